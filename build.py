@@ -1,0 +1,133 @@
+#!/usr/bin/env python3
+"""Linekeeper's command line for its builders: serve, build, test. It sets up what it needs by itself."""
+
+import sys
+
+if sys.version_info < (3, 11):  # noqa: UP036  (this is where an older one is told)
+    sys.exit("Linekeeper needs Python 3.11 or newer; this is Python " + sys.version.split()[0])
+
+import argparse
+import os
+import shutil
+import subprocess
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent
+sys.path.insert(0, str(ROOT / "docs" / "hooks"))
+
+import serving  # noqa: E402  (build-time modules live beside MkDocs' hooks)
+import toolchain  # noqa: E402
+
+SITE = ROOT / "site"
+# Every built site has it, so a folder that has it may be replaced by the next build.
+MARK = Path("runtime") / "interpreter.mjs"
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Runs one command and returns its exit code."""
+    parser = argparse.ArgumentParser(prog="build.py", description=__doc__)
+    commands = parser.add_subparsers(dest="command", required=True)
+    serve_parser = commands.add_parser("serve", help="build the site and show it on this machine")
+    serve_parser.add_argument("--port", type=int, default=8000, help="the port to start looking at (8000)")
+    build_parser = commands.add_parser("build", help="build the site as a folder for any host")
+    build_parser.add_argument("--out", type=Path, default=SITE, help="the folder to write (site)")
+    test_parser = commands.add_parser("test", help="run every check; what follows -- goes to pytest")
+    test_parser.add_argument("--no-browser", action="store_true", help="leave out the tests that need a browser")
+    test_parser.add_argument("pytest", nargs="*", help="arguments for pytest, after --")
+    options = parser.parse_args(arguments)
+    try:
+        if options.command == "serve":
+            return serve(options.port)
+        if options.command == "build":
+            return build(options.out)
+        return test(options.no_browser, options.pytest)
+    except toolchain.SetupError as problem:
+        print(f"build.py: {problem}", file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("\nstopped", file=sys.stderr)
+        return 130
+
+
+def build(out: Path) -> int:
+    """Builds the site into `out`; an earlier build there stays until the new one is whole."""
+    start = time.monotonic()
+    out = out.resolve()
+    if out.exists() and (not out.is_dir() or (any(out.iterdir()) and not (out / MARK).exists())):
+        raise toolchain.SetupError(f"{out} holds something else than a built site: name a new or an empty folder")
+    toolchain.python_packages("build")
+    toolchain.npm_packages()
+    new = out.with_name(f".{out.name}-{os.getpid()}")
+    new.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        mkdocs: list[str | Path] = [toolchain.python(), "-m", "mkdocs", "build", "--strict", "--quiet"]
+        code = subprocess.run([*mkdocs, "--site-dir", new], cwd=ROOT).returncode
+        if code:
+            return code
+        if out.exists():
+            shutil.rmtree(out)
+        new.rename(out)
+    finally:
+        shutil.rmtree(new, ignore_errors=True)
+    print(f"built {_short(out)} in {time.monotonic() - start:.1f} s")
+    return 0
+
+
+def serve(port: int) -> int:
+    """Builds the site and serves it until Ctrl-C."""
+    code = build(SITE)
+    if code:
+        return code
+    try:
+        server = serving.open_server(SITE, port)
+    except (OSError, OverflowError) as problem:
+        raise toolchain.SetupError(f"the site cannot be served: {problem}") from None
+    with server:
+        taken = server.server_port
+        if taken != port:
+            print(f"port {port} is taken, so this is the next free one")
+        print(f"Linekeeper is at http://{serving.ADDRESS}:{taken}/ (Ctrl-C ends it)", flush=True)
+        try:
+            server.serve_forever()
+        except KeyboardInterrupt:
+            print()
+    return 0
+
+
+def test(no_browser: bool, pytest_arguments: Sequence[str]) -> int:
+    """Runs every check, also after one has failed, and says how long each took."""
+    toolchain.python_packages("build")
+    toolchain.python_packages("test")
+    toolchain.npm_packages(with_tests=True)
+    if not no_browser:
+        toolchain.install_browser()
+    typescript = ROOT / "node_modules" / "typescript" / "bin" / "tsc"
+    browser_choice = ["--no-browser"] if no_browser else []
+    checks: dict[str, list[str | Path]] = {
+        "ruff": [toolchain.script("ruff"), "check", "."],
+        "mypy": [toolchain.script("mypy")],
+        "tsc": [toolchain.node(), typescript, "-p", "docs/app/tsconfig.json"],
+        "pytest": [toolchain.python(), "-m", "pytest", *browser_choice, *pytest_arguments],
+    }
+    results = {name: _timed(name, command) for name, command in checks.items()}
+    print()
+    for name, (code, seconds) in results.items():
+        print(f"{name:8}{'passed' if code == 0 else 'FAILED'} {seconds:7.1f} s")
+    return int(any(code for code, _ in results.values()))
+
+
+def _timed(name: str, command: Sequence[str | Path]) -> tuple[int, float]:
+    print(f"— {name}", flush=True)
+    start = time.monotonic()
+    code = subprocess.run(command, cwd=ROOT).returncode
+    return code, time.monotonic() - start
+
+
+def _short(path: Path) -> Path:
+    return path.relative_to(ROOT) if path.is_relative_to(ROOT) else path
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,122 @@
+/**
+ * The interpreter module that PyScript loads inside its worker in place of Pyodide's own.
+ *
+ * It starts every download at once, counts the bytes as they arrive, so that the page can show a true
+ * progress bar, and tells the page plainly when one of them fails: Pyodide would only log that and wait
+ * for ever. The build replaces the two placeholders and writes this file beside the files that it loads.
+ */
+
+/** Pyodide's version; PyScript keeps its storage under this name. */
+export const version = "{{version}}";
+
+/**
+ * What the build knows of the files: their names beside this one, their sizes in bytes (as they are
+ * after any compression in transit is undone), and the head of Pyodide's list of packages.
+ * @type {{loader: string, glue: string, wasm: {name: string, size: number}, library: {name: string, size: number}, info: object}}
+ */
+const files = JSON.parse('{{files}}');
+
+/** @param {string} name */
+const beside = (name) => new URL(name, import.meta.url).href;
+
+/** The share of the progress bar that the downloads fill; the rest is Python starting. */
+const DOWNLOADS = 0.9;
+
+const plainFetch = globalThis.fetch;
+const expected = files.wasm.size + files.library.size;
+let arrived = 0;
+let told = 0;
+
+/** @param {{progress: number} | {failed: string}} news */
+const tell = (news) => self.postMessage({ engine: news });
+
+/** @param {number} bytes */
+function count(bytes) {
+  arrived += bytes;
+  const progress = DOWNLOADS * Math.min(arrived / expected, 1);
+  if (progress - told >= 0.01 || progress === DOWNLOADS) {
+    told = progress;
+    tell({ progress });
+  }
+}
+
+/**
+ * Fetches a file and counts its bytes on their way.
+ * @param {{name: string, size: number}} file
+ * @returns {Promise<Response>} rejects when the file cannot be had; that, and a file that stops half way, is told to the page
+ */
+async function download({ name, size }) {
+  /** @param {string} reason */
+  const fail = (reason) => {
+    const message = `${name} could not be loaded: ${reason}`;
+    tell({ failed: message });
+    return new Error(message);
+  };
+  const response = await plainFetch(beside(name)).catch(() => {
+    throw fail("no connection");
+  });
+  if (!response.ok) throw fail(`status ${response.status}`);
+  // A copy is counted: browsers keep the compiled code only of a response that comes straight from the network.
+  watch(response.clone()).then(
+    (bytes) => bytes === size || fail("its size is not that of this version"),
+    () => fail("the connection broke"),
+  );
+  return response;
+}
+
+/** @param {Response} response @returns {Promise<number>} its bytes */
+async function watch(response) {
+  let bytes = 0;
+  const reader = response.body?.getReader();
+  for (let part = await reader?.read(); part?.value; part = await reader?.read()) {
+    bytes += part.value.byteLength;
+    count(part.value.byteLength);
+  }
+  return bytes;
+}
+
+const downloads = new Map(
+  [files.wasm, files.library].map((file) => {
+    const response = download(file);
+    response.catch(() => {}); // told to the page already, perhaps before Pyodide asks for the file
+    return [beside(file.name), response];
+  }),
+);
+
+/** @type {typeof fetch} */
+const fetchOnce = (input, init) => {
+  const url = input instanceof Request ? input.url : String(input);
+  return downloads.get(url) ?? plainFetch(input, init);
+};
+
+/**
+ * Boots Pyodide from the site's own files and imports the engine.
+ * @param {object} options what PyScript wants Pyodide to be started with
+ * @returns {Promise<object>} the interpreter; rejects when anything is missing, or the engine fails to import
+ */
+export async function loadPyodide(options) {
+  try {
+    const [{ loadPyodide: boot }, { default: createPyodideModule }] = await Promise.all([
+      import(beside(files.loader)),
+      import(beside(files.glue)),
+    ]);
+    globalThis.fetch = fetchOnce;
+    const python = await boot({
+      ...options,
+      createPyodideModule,
+      indexURL: beside("."),
+      packageBaseUrl: beside("."),
+      stdLibURL: beside(files.library.name),
+      lockFileContents: { info: files.info, packages: {} },
+    });
+    // PyScript only prints what goes wrong in the worker's own file; here it fails the start.
+    python.pyimport("engine.browser").destroy();
+    tell({ progress: 0.97 });
+    return python;
+  } catch (error) {
+    tell({ failed: String(error) });
+    throw error;
+  } finally {
+    globalThis.fetch = plainFetch;
+  }
+}

@@ -1,0 +1,149 @@
+/**
+ * The page's one door to the engine: this adapter starts it in PyScript's worker, over http.
+ *
+ * Nothing here waits for ever: a start that falls silent and a call that is not answered are rejected.
+ */
+
+/**
+ * @typedef {object} Engine
+ * @property {(request: object) => Promise<object>} call one question to engine/browser.py and its answer;
+ *   rejects after `CALL_LIMIT` milliseconds without one
+ * @property {() => void} close ends the worker; a new one can be opened after that
+ */
+
+/**
+ * @typedef {object} PyScriptWorker what PyScript hands out for a worker, as far as it is used here
+ * @property {Promise<unknown>} ready
+ * @property {{call: (request: string) => Promise<string>}} sync
+ * @property {((event: {error?: unknown}) => void) | null} onerror
+ * @property {() => void} terminate
+ * @property {(type: "message" | "error", listener: (event: any) => void) => void} addEventListener
+ */
+
+/** Milliseconds without any sign of life after which a start has failed. */
+export const SILENCE_LIMIT = 60_000;
+
+/** Milliseconds after which a call has failed. */
+export const CALL_LIMIT = 10_000;
+
+const UNUSED_PLUGINS = [
+  "codemirror", "deprecations-manager", "donkey", "error", "py-editor", "py-game", "py-terminal",
+];
+
+/**
+ * Starts the engine.
+ * @param {object} options
+ * @param {string | URL} options.base the site's root, absolute or relative to the page, ending in "/"
+ * @param {(fraction: number) => void} [options.onProgress] is told how far the start is, from 0 to 1, never falling
+ * @param {number} [options.silenceLimit] milliseconds
+ * @returns {Promise<Engine>} rejects with an Error that says in plain words what failed
+ */
+export async function openEngine({ base, onProgress = () => {}, silenceLimit = SILENCE_LIMIT }) {
+  if (typeof WebAssembly !== "object") throw new Error("this browser has no WebAssembly");
+  if (typeof Worker !== "function") throw new Error("this browser has no workers");
+  const runtime = new URL("runtime/", new URL(base, document.baseURI));
+  /** @type {PyScriptWorker | undefined} */
+  let worker;
+  let furthest = 0;
+  /** @type {ReturnType<typeof setTimeout>} */
+  let timer;
+  /** @type {(error: Error) => void} */
+  let fail = () => {};
+  const failure = new Promise((_, reject) => {
+    fail = reject;
+  });
+
+  /** @param {number} fraction */
+  const alive = (fraction) => {
+    clearTimeout(timer);
+    timer = setTimeout(() => fail(new Error("the engine fell silent while it was loading")), silenceLimit);
+    if (fraction > furthest) {
+      furthest = fraction;
+      onProgress(fraction);
+    }
+  };
+
+  const start = async () => {
+    worker = await startWorker(runtime, (/** @type {PyScriptWorker} */ made) => {
+      worker = made;
+      made.onerror = ({ error }) => fail(new Error(`the engine's worker failed: ${error}`));
+      made.addEventListener("error", (event) => {
+        fail(new Error(`the engine's worker could not start: ${event.message ?? "it is blocked"}`));
+      });
+      made.addEventListener("message", ({ data }) => {
+        if (data?.engine?.failed) fail(new Error(data.engine.failed));
+        else if (data?.engine) alive(data.engine.progress);
+      });
+    });
+    // Whatever the answer says, an answer shows that the whole way there and back works.
+    await worker.sync.call("{}");
+  };
+
+  try {
+    onProgress(0);
+    alive(0);
+    await Promise.race([start(), failure]);
+    alive(1);
+  } catch (error) {
+    worker?.terminate();
+    throw error instanceof Error ? error : new Error(String(error));
+  } finally {
+    // @ts-ignore: `alive` has set it
+    clearTimeout(timer);
+  }
+  const open = /** @type {PyScriptWorker} */ (/** @type {unknown} */ (worker));
+  return {
+    call: async (request) => JSON.parse(await inTime(open.sync.call(JSON.stringify(request)))),
+    close: () => open.terminate(),
+  };
+}
+
+/**
+ * Lets PyScript start the worker.
+ * @param {URL} runtime the folder of the runtime's files
+ * @param {(worker: PyScriptWorker) => void} onWorker is given the worker as soon as it exists
+ * @returns {Promise<PyScriptWorker>} the worker, once its Python file has run
+ */
+async function startWorker(runtime, onWorker) {
+  // PyScript reads its settings once, while its module loads: they must stand in the page before.
+  const settings = JSON.stringify({
+    interpreter: new URL("interpreter.mjs", runtime).href,
+    sync_main_only: true,
+    plugins: UNUSED_PLUGINS.map((name) => `!${name}`),
+  });
+  for (const tag of ["py-config", "mpy-config"]) {
+    if (document.querySelector(tag)) continue;
+    const element = document.createElement(tag);
+    element.hidden = true;
+    element.textContent = settings;
+    document.body.append(element);
+  }
+  const { hooks } = await import(new URL("pyscript/core.js", runtime).href);
+  return new Promise((resolve, reject) => {
+    /** @param {unknown} _ @param {PyScriptWorker} worker */
+    const announce = (_, worker) => {
+      hooks.main.onWorker.delete(announce);
+      onWorker(worker);
+      worker.ready.then(() => resolve(worker), reject);
+    };
+    hooks.main.onWorker.add(announce);
+    const script = document.createElement("script");
+    script.type = "py";
+    script.setAttribute("worker", "");
+    script.setAttribute("name", "engine");
+    script.setAttribute("src", new URL("worker.py", runtime).href);
+    document.body.append(script);
+  });
+}
+
+/**
+ * @template T
+ * @param {Promise<T>} answer
+ * @returns {Promise<T>} the same, but rejected when it takes longer than `CALL_LIMIT`
+ */
+function inTime(answer) {
+  return new Promise((resolve, reject) => {
+    const timer = setTimeout(() => reject(new Error("the engine did not answer in time")), CALL_LIMIT);
+    answer.then(resolve, reject).finally(() => clearTimeout(timer));
+  });
+}

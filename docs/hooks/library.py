@@ -1,0 +1,121 @@
+"""Makes the library zip that the browser's interpreter loads. It runs inside Node's Pyodide (see library.mjs).
+
+The zip carries the engine and the part of Python's library that is needed to run it, everything compiled:
+loading source would make a start twice as long.
+"""
+
+import ast
+import importlib.util
+import io
+import marshal
+import sys
+import zipfile
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+ENGINE = Path("/project/engine")
+# Pyodide's own packages go in whole: its JavaScript half imports their modules by name. What these import
+# in turn is in the list.
+WHOLE = ("pyodide", "_pyodide")
+# The command line is for terminals; left out, it does not pull argparse into the browser.
+NOT_FOR_BROWSER = ("engine/__main__.py",)
+# Zip files carry a date per file; a fixed one keeps two builds alike.
+SOME_DAY = (2020, 1, 1, 0, 0, 0)
+# PEP 552: the lowest bit says that the hash, not the time, names the source; the next one, that it be checked.
+HASH_NAMED_UNCHECKED = 0b01
+
+Sources = dict[str, bytes]
+
+
+def make(listed: str) -> bytes:
+    """The library zip.
+
+    `listed` names modules of Python's library to keep, one a line (`#` starts a comment), beside those that
+    the engine imports and whatever these import in turn. A line `*` keeps everything. Raises ValueError for
+    a listed module that does not exist.
+    """
+    with zipfile.ZipFile(f"/lib/python{sys.version_info.major}{sys.version_info.minor}.zip") as full:
+        library = {name: full.read(name) for name in full.namelist() if name.endswith(".py")}
+    engine = _engine_sources()
+    names = [line.split("#")[0].strip() for line in listed.splitlines()]
+    kept = library if "*" in names else _needed(library, engine, [name for name in names if name])
+    return _zipped({**kept, **engine})
+
+
+def _engine_sources() -> Sources:
+    sources = {}
+    for path in ENGINE.rglob("*.py"):
+        name = f"engine/{path.relative_to(ENGINE).as_posix()}"
+        if name not in NOT_FOR_BROWSER:
+            sources[name] = path.read_bytes()
+    return sources
+
+
+def _needed(library: Sources, engine: Sources, listed: Iterable[str]) -> Sources:
+    kept = {file: source for file, source in library.items() if file.split("/")[0] in WHOLE}
+    for module in listed:
+        files = _files(module, library)
+        if not files:
+            raise ValueError(f"{module} is no module of this Python's library")
+        kept.update((file, library[file]) for file in files)
+    waiting = []
+    for name, source in engine.items():
+        for module in _imports(name, source, inside_functions=True):
+            waiting += _files(module, library)
+    while waiting:
+        name = waiting.pop()
+        if name in kept:
+            continue
+        kept[name] = library[name]
+        for module in _imports(name, library[name], inside_functions=False):
+            waiting += _files(module, library)
+    return kept
+
+
+def _files(module: str, library: Sources) -> list[str]:
+    """The files that importing `module` loads: its own and those of the packages around it."""
+    parts = module.split(".")
+    found = []
+    for end in range(1, len(parts) + 1):
+        stem = "/".join(parts[:end])
+        found += [name for name in (f"{stem}.py", f"{stem}/__init__.py") if name in library]
+    return found
+
+
+def _imports(name: str, source: bytes, inside_functions: bool) -> Iterator[str]:
+    """The names that a module imports while it loads, and on request those that its functions import later."""
+    parts = name.removesuffix(".py").split("/")
+    package = parts[:-1]  # of a/__init__.py as of a/b.py, the package is a
+    for node in _statements(ast.parse(source).body, inside_functions):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - node.level + 1] if node.level else []
+            stem = ".".join([*base, *([node.module] if node.module else [])])
+            yield stem
+            yield from (f"{stem}.{alias.name}" for alias in node.names)
+
+
+def _statements(body: Iterable[ast.AST], inside_functions: bool) -> Iterator[ast.AST]:
+    for node in body:
+        if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
+            yield from _statements(node.orelse, inside_functions)
+        elif inside_functions or not isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
+            yield node
+            yield from _statements(ast.iter_child_nodes(node), inside_functions)
+
+
+def _zipped(sources: Sources) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for name in sorted(sources):
+            entry = zipfile.ZipInfo(f"{name}c", SOME_DAY)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            archive.writestr(entry, _compiled(name, sources[name]), compresslevel=9)
+    return out.getvalue()
+
+
+def _compiled(name: str, source: bytes) -> bytes:
+    code = compile(source, name, "exec", dont_inherit=True, optimize=2)
+    head = importlib.util.MAGIC_NUMBER + HASH_NAMED_UNCHECKED.to_bytes(4, "little")
+    return head + importlib.util.source_hash(source) + marshal.dumps(code)

@@ -1,0 +1,106 @@
+"""Puts the browser's runtime into the built site: PyScript, Pyodide, and the library with the engine in it."""
+
+import hashlib
+import json
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import progress
+import toolchain
+
+ROOT = Path(__file__).resolve().parents[2]
+HOOKS = ROOT / "docs" / "hooks"
+APP = ROOT / "docs" / "app"
+PYODIDE = ROOT / "node_modules" / "pyodide"
+PYSCRIPT = ROOT / "node_modules" / "@pyscript" / "core" / "dist"
+CACHE = ROOT / ".cache" / "library"
+
+LIST = HOOKS / "library-modules.txt"
+# PyScript's optional parts (editor, terminal, games) are switched off and stay out of the site.
+PYSCRIPT_PARTS = ("core.js", "core-*.js", "error-*.js")
+KEPT_LIBRARIES = 5
+
+
+def on_post_build(config: dict[str, Any], **_: object) -> None:
+    """MkDocs calls this when the pages are written."""
+    publish(Path(config["site_dir"]) / "runtime")
+
+
+def publish(folder: Path, modules: Path = LIST) -> None:
+    """Writes everything that the browser needs to run the engine into `folder`.
+
+    `modules` lists what to keep of Python's library (see library.py).
+    """
+    folder.mkdir(parents=True)
+    shutil.copyfile(library(modules), folder / "library.zip")
+    for name in ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm"):
+        shutil.copyfile(PYODIDE / name, folder / name)
+    (folder / "pyscript").mkdir()
+    for pattern in PYSCRIPT_PARTS:
+        for path in PYSCRIPT.glob(pattern):
+            shutil.copyfile(path, folder / "pyscript" / path.name)
+    shutil.copyfile(APP / "worker.py", folder / "worker.py")
+    (folder / "interpreter.mjs").write_text(_interpreter(folder), encoding="utf-8")
+
+
+def _interpreter(folder: Path) -> str:
+    """Our interpreter module, with the names and sizes of the files that it loads filled in.
+
+    This is the one place that knows under which names these files are published.
+    """
+    package = json.loads((PYODIDE / "package.json").read_text(encoding="utf-8"))
+    files = {
+        "loader": "pyodide.mjs",
+        "glue": "pyodide.asm.mjs",
+        "wasm": _sized(folder / "pyodide.asm.wasm"),
+        "library": _sized(folder / "library.zip"),
+        "info": json.loads((PYODIDE / "pyodide-lock.json").read_text(encoding="utf-8"))["info"],
+    }
+    template = (APP / "interpreter.mjs").read_text(encoding="utf-8")
+    return template.replace("{{version}}", package["version"]).replace("{{files}}", json.dumps(files))
+
+
+def _sized(path: Path) -> dict[str, str | int]:
+    return {"name": path.name, "size": path.stat().st_size}
+
+
+def library(modules: Path = LIST) -> Path:
+    """The library zip, made anew only when something that goes into it has changed.
+
+    Raises toolchain.SetupError when Node cannot make it.
+    """
+    made = CACHE / f"{_fingerprint(modules)}.zip"
+    if not made.exists():
+        CACHE.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=CACHE) as workshop:
+            new = Path(workshop) / made.name
+            command = [toolchain.node(), HOOKS / "library.mjs", ROOT, modules, new]
+            try:
+                progress.run("compiling the engine for the browser", command)
+            except subprocess.CalledProcessError as failure:
+                raise toolchain.SetupError(f"the engine could not be compiled:\n{failure.output}") from None
+            new.replace(made)  # whole or not at all, however this run ends
+        for old in sorted(CACHE.glob("*.zip"), key=lambda path: path.stat().st_mtime)[:-KEPT_LIBRARIES]:
+            old.unlink(missing_ok=True)
+    return made
+
+
+def _fingerprint(modules: Path) -> str:
+    digest = hashlib.sha256()
+    for path in _ingredients(modules):
+        digest.update(path.relative_to(ROOT).as_posix().encode() if path.is_relative_to(ROOT) else b"list")
+        digest.update(hashlib.sha256(path.read_bytes()).digest())
+    return digest.hexdigest()[:24]
+
+
+def _ingredients(modules: Path) -> Iterator[Path]:
+    yield modules
+    yield PYODIDE / "package.json"
+    yield PYODIDE / "python_stdlib.zip"
+    yield HOOKS / "library.mjs"
+    yield HOOKS / "library.py"
+    yield from sorted((ROOT / "engine").rglob("*.py"))
