@@ -1,0 +1,131 @@
+"""Arpeggio from the third: which four-note arpeggio gives a chord's 3, 5, 7 and 9?"""
+
+from __future__ import annotations
+
+from random import Random
+from typing import TypeAlias
+
+from engine.drills.choices import arranged
+from engine.drills.material import chords_for, without_double_accidentals
+from engine.drills.mistakes import MISTAKES, OTHER_SEVENTH, OTHER_THIRD, twin, with_other_ninth, wrong_values
+from engine.drills.options import Options
+from engine.drills.question import Choice, Question, Shape, facts
+from engine.theory.arpeggio import Arpeggio, arpeggio
+from engine.theory.chord import Chord, chord_of
+from engine.theory.degree import Degree
+from engine.theory.key import Key
+from engine.theory.naming import ALTERATION, CHORD_TONE, EXTENSION, name_over
+from engine.theory.pitch import parse_pitch
+from engine.theory.wording import say
+
+SLUG = "arpeggio-from-the-third"
+
+LEVELS = {
+    1: ("maj7", "m7", "7"),
+    2: ("maj7", "m7", "7", "m7b5", "mMaj7"),
+    3: ("maj7", "m7", "7", "m7b5", "mMaj7", "7b9", "7#11", "7b9b13", "maj7#5"),
+}
+# From which level a dominant is asked in the minor key it leads to as well.
+MINOR_KEYS_FROM = 2
+
+# The dominants of C# minor and F# minor; as Ab7 and Db7 they would lead to keys that nobody writes.
+ROOT_IN_MINOR = {"Ab": "G#", "Db": "C#"}
+
+MISTAKES_HERE = (
+    "other third",
+    "other seventh",
+    "other ninth",
+    "from the fifth",
+    "from the seventh",
+    "a third below",
+)
+
+# Sounds well over the chord where every note of it is a chord tone, an extension or an alteration.
+USABLE_IF_IT_FITS = ("other ninth", "a third below")
+
+Card: TypeAlias = tuple[Chord, Key | None]
+
+
+def cards(options: Options) -> list[Card]:
+    """Every chord, a dominant once in each key that decides its ninth."""
+    found: list[Card] = []
+    for chord in chords_for(SLUG, options, LEVELS):
+        if chord.kind == "7":
+            found.append((chord, _key_a_fifth_below(chord, "major")))
+            if options.level >= MINOR_KEYS_FROM:
+                twin_root = None if options.keys else ROOT_IN_MINOR.get(str(chord.root))
+                in_minor = chord_of(parse_pitch(twin_root), "7") if twin_root else chord
+                found.append((in_minor, _key_a_fifth_below(in_minor, "minor")))
+        else:
+            found.append((chord, None))
+    wanted = without_double_accidentals([(chord, arpeggio(chord, 3, key).notes) for chord, key in found])
+    return [card for card, keep in zip(found, wanted, strict=True) if keep]
+
+
+def _key_a_fifth_below(chord: Chord, mode: str) -> Key:
+    return Key(chord.root.up(3, 5), mode)
+
+
+def question(card: Card, chance: Random) -> Question:
+    """The question of a card; ``chance`` picks the wrong choices and the order."""
+    chord, key = card
+    asked = arpeggio(chord, 3, key)
+    about = facts(chord=chord, key=key)
+    candidates = wrong_values(MISTAKES_HERE, about, chance)
+    wrong = [_wrong(asked, value, key, mistake) for value, mistake in candidates if isinstance(value, Chord)]
+    return Question(
+        drill=SLUG,
+        skill=f"{SLUG}/{chord.kind}/{asked.degrees[3]}/{chord.root}",
+        prompt=say("Built from its third, which arpeggio gives {degrees:run}?", degrees=asked.degrees),
+        given=facts(chord=chord, key=key),
+        about=about,
+        choices=arranged(_right(asked), wrong, chance),
+        shape=_shape(asked),
+    )
+
+
+def _shape(asked: Arpeggio) -> Shape | None:
+    if asked.own is None:
+        return None
+    return Shape(asked.chord, asked.own, (asked.chord.root, *asked.notes), (Degree("1"), *asked.degrees))
+
+
+def _right(asked: Arpeggio) -> Choice:
+    if asked.own is None:
+        raise ValueError(f"the arpeggio from the third of {asked.chord} is no chord in thirds")
+    why = say(
+        "Over {chord}, {own} is the chord without its root: {notes:row} are {degrees:and}.",
+        chord=asked.chord, own=asked.own, notes=asked.notes, degrees=asked.degrees,
+    )  # fmt: skip
+    return Choice(asked.own, why, say("{degrees:run}", degrees=asked.degrees))
+
+
+def _wrong(asked: Arpeggio, own: Chord, key: Key | None, mistake: str) -> Choice:
+    chord = asked.chord
+    row = MISTAKES[mistake]
+    start = {"from the fifth": 5, "from the seventh": 7}.get(mistake)
+    if start:
+        degrees = arpeggio(chord, start, key).degrees
+        why = say(
+            "{own} ({notes:row}) over {chord} is {degrees:run}: usable, not asked; {slip}.",
+            own=own, notes=own.notes, chord=chord, degrees=degrees, slip=say(row.says),
+        )  # fmt: skip
+        return Choice(own, why, say("{degrees:run}", degrees=degrees), mistake, usable=True)
+    fits = _chord_that_fits(asked, key, mistake)
+    over = tuple(name_over(chord, note) for note in own.notes)
+    usable = mistake in USABLE_IF_IT_FITS and all(named.role in (CHORD_TONE, EXTENSION, ALTERATION) for named in over)
+    degrees = arpeggio(fits, 3).degrees if fits else tuple(named.degree for named in over)
+    why = say(
+        "{own} ({notes:row}) over {other} is {degrees:run}: {verdict}{slip}.",
+        own=own, notes=own.notes, other=fits or chord, degrees=degrees,
+        verdict=say("usable, not asked; ") if usable else "", slip=say(row.says),
+    )  # fmt: skip
+    gloss = say("{degrees:run}: fits {fits}", degrees=degrees, fits=fits) if fits else say("{degrees:run}", degrees=degrees)
+    return Choice(own, why, gloss, mistake, usable)
+
+
+def _chord_that_fits(asked: Arpeggio, key: Key | None, mistake: str) -> Chord | None:
+    """The chord of the same root whose third the wrong arpeggio starts from."""
+    if mistake == "other ninth":
+        return with_other_ninth(asked.chord, key)
+    return twin(asked.chord, {"other third": OTHER_THIRD, "other seventh": OTHER_SEVENTH}.get(mistake, {}))

@@ -1,0 +1,73 @@
+"""Which chords a drill asks about: roots and kinds by level, in the order players meet them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from engine.drills.options import Options
+from engine.theory.bad_input import BadInput
+from engine.theory.chord import KINDS, Chord, chord_of
+from engine.theory.key import MAJOR_KEYS
+from engine.theory.pitch import Pitch, parse_pitch
+
+# Round the cycle of fourths, each row spelled as its kinds of chord are usually written.
+ROOTS = {
+    "major": MAJOR_KEYS,
+    "dominant": ("C", "F", "Bb", "Eb", "Ab", "Db", "F#", "B", "E", "A", "D", "G"),
+    "minor": ("C", "F", "Bb", "Eb", "G#", "C#", "F#", "B", "E", "A", "D", "G"),
+    "minor-major": ("C", "F", "Bb", "Eb", "Ab", "C#", "F#", "B", "E", "A", "D", "G"),
+    "half-diminished": ("C", "F", "Bb", "D#", "G#", "C#", "F#", "B", "E", "A", "D", "G"),
+}
+# Roots that are as usual as their twins above.
+ALSO_USUAL = {"major": ("F#",), "dominant": ("Gb", "C#", "G#"), "minor": ("Ab",), "minor-major": ("G#",)}
+# How many of them each level takes, from the start of the row.
+ROOTS_OF_LEVEL = {1: 3, 2: 12, 3: 12}
+
+
+def _row(kind: str) -> str:
+    degrees = KINDS[kind].split()
+    if "b3" in degrees:
+        return "half-diminished" if "b5" in degrees else "minor-major" if "7" in degrees else "minor"
+    return "dominant" if "b7" in degrees else "major"
+
+
+def roots_for(kind: str) -> tuple[str, ...]:
+    """The twelve roots of a kind of chord, as it is usually spelled."""
+    return ROOTS[_row(kind)]
+
+
+def usual_root(kind: str, root: Pitch) -> bool:
+    """Whether a kind of chord is usually written on this root: A♭m7 is, D♭m7 is not."""
+    row = _row(kind)
+    return str(root) in (*ROOTS[row], *ALSO_USUAL.get(row, ()))
+
+
+def chords_for(slug: str, options: Options, levels: Mapping[int, Sequence[str]]) -> tuple[Chord, ...]:
+    """Every chord that a drill may show under these options.
+
+    ``levels``: the kinds of chord of each level. BadInput for a kind that the
+    drill never asks about, which is what its last level lists.
+    """
+    askable = levels[max(levels)]
+    for kind in options.chords:
+        if kind not in askable:
+            raise BadInput(kind, 1, f"is not asked by {slug}", f"its kinds are {', '.join(askable)}")
+    kinds = options.chords or levels[options.level]
+    return tuple(chord_of(root, kind) for kind in kinds for root in _roots(kind, options))
+
+
+def _roots(kind: str, options: Options) -> tuple[Pitch, ...]:
+    if options.keys:
+        return options.keys
+    usual = roots_for(kind)[: ROOTS_OF_LEVEL[options.level]]
+    return tuple(parse_pitch(root) for root in usual)
+
+
+def without_double_accidentals(cards: Sequence[tuple[Chord, tuple[Pitch, ...]]]) -> list[bool]:
+    """For each chord with the notes it would show, whether a player would want to read it.
+
+    Where every one of them has a double accidental (somebody asked for D#7
+    alone) all are kept.
+    """
+    plain = [all(abs(note.accidental) < 2 for note in (chord.root, *notes)) for chord, notes in cards]
+    return plain if any(plain) else [True] * len(cards)

@@ -1,0 +1,245 @@
+"""The mistakes that players really make, as a table.
+
+Every wrong choice of every drill stands for one row. A row knows which values
+the mistake leads to, from the facts of a question alone, and how to say it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from random import Random
+
+from engine.drills.chance import shuffled
+from engine.drills.question import Fact, Value
+from engine.theory.arpeggio import arpeggio
+from engine.theory.bad_input import BadInput
+from engine.theory.chord import Chord, chord_of
+from engine.theory.chord_symbol import parse_chord
+from engine.theory.degree import DEGREES, Degree
+from engine.theory.family import family_of
+from engine.theory.key import Key
+from engine.theory.naming import name_over
+from engine.theory.pitch import Pitch
+
+Facts = Mapping[str, Fact]
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """``says``: a template for what the player did, with the question's facts as slots.
+
+    ``values``: what the mistake leads to. ``usable``: it sounds well all the
+    same, so it is called usable and not asked, never wrong.
+    """
+
+    says: str
+    values: Callable[[Facts], Sequence[Value]]
+    usable: bool = False
+
+
+def chord_in(about: Facts, name: str = "chord") -> Chord:
+    """The chord that is one of the facts; TypeError where it is not there."""
+    fact = about.get(name)
+    if not isinstance(fact, Chord):
+        raise TypeError(f"{name} is no chord")
+    return fact
+
+
+def note_in(about: Facts) -> Pitch:
+    """The note that is one of the facts; TypeError where it is not there."""
+    fact = about.get("note")
+    if not isinstance(fact, Pitch):
+        raise TypeError("note is no pitch")
+    return fact
+
+
+def key_in(about: Facts) -> Key | None:
+    """The key, where the facts have one."""
+    fact = about.get("key")
+    return fact if isinstance(fact, Key) else None
+
+
+def degree_in(about: Facts) -> Degree:
+    """The degree that is one of the facts; TypeError where it is not there."""
+    fact = about.get("degree")
+    if not isinstance(fact, Degree):
+        raise TypeError("degree is no degree")
+    return fact
+
+
+# --- degrees ---------------------------------------------------------------
+
+
+def _other_signs(about: Facts) -> list[Value]:
+    """The same number with another sign, as far as players have a name for it."""
+    asked = degree_in(about)
+    return [
+        Degree(name)
+        for name in DEGREES
+        if name.lstrip("b#") == asked.name.lstrip("b#") and name != asked.name and "bb" not in name
+    ]
+
+
+def _ladder(chord: Chord) -> list[Degree]:
+    """The seven degrees of the chord's usual scale, by letter step."""
+    family = family_of(chord)
+    upper = dict(zip((1, 3, 5), family.upper, strict=True))
+    by_step = {degree.steps: degree for degree in chord.degrees if degree.rung in (1, 3, 5, 6, 7)}
+    plain = {2: "3", 4: "5", 6: "7"}
+    return [by_step.get(step) or Degree(upper.get(step) or plain.get(step, "1")) for step in range(7)]
+
+
+def _letters_off(by: int) -> Callable[[Facts], list[Value]]:
+    def values(about: Facts) -> list[Value]:
+        ladder = _ladder(chord_in(about))
+        return [ladder[(degree_in(about).steps + by) % 7]]
+
+    return values
+
+
+def _counted_down(about: Facts) -> list[Value]:
+    """The interval taken from the root down, named as if it went up."""
+    asked = degree_in(about)
+    chord = chord_in(about)
+    mirrored = chord.root.up((-asked.steps) % 7, (-asked.semitones) % 12)
+    return [name_over(chord, mirrored).degree]
+
+
+def _counted_from(name_of_rung: int) -> Callable[[Facts], list[Value]]:
+    def values(about: Facts) -> list[Value]:
+        chord = chord_in(about)
+        try:
+            inner = arpeggio(chord, name_of_rung).own
+        except BadInput:
+            inner = None
+        return [name_over(inner, note_in(about)).degree] if inner else []
+
+    return values
+
+
+# --- arpeggios -------------------------------------------------------------
+
+# The chord of the same root with the other third, and with the other seventh.
+OTHER_THIRD = {"maj7": "m7", "m7": "7", "7": "m7", "m7b5": "7b9", "mMaj7": "maj7", "7b9": "m7", "maj7#5": "mMaj7"}
+OTHER_SEVENTH = {"maj7": "7", "m7": "mMaj7", "7": "maj7", "mMaj7": "m7", "7b9": "maj7", "maj7#5": "7#5"}
+
+
+def twin(chord: Chord, table: Mapping[str, str]) -> Chord | None:
+    """The chord of the same root that a table has for this kind; altered dominants count as dominants."""
+    kind = chord.kind or ""
+    if kind not in table and family_of(chord).name == "dominant":
+        kind = "7"
+    return chord_of(chord.root, table[kind]) if kind in table else None
+
+
+def _third_of_twin(table: Mapping[str, str]) -> Callable[[Facts], list[Value]]:
+    def values(about: Facts) -> list[Value]:
+        other = twin(chord_in(about), table)
+        own = arpeggio(other, 3).own if other else None
+        return [own] if own else []
+
+    return values
+
+
+def with_other_ninth(chord: Chord, key: Key | None) -> Chord:
+    """The chord with the other of its two ninths named: A7 in D becomes A7b9, A7b9 becomes A9."""
+    flat = arpeggio(chord, 3, key).degrees[3].name == "b9"
+    suffix = chord.suffix.replace("b9", "").replace("7", "9", 1) if flat else chord.suffix + "b9"
+    return parse_chord(f"{chord.root}{suffix}")
+
+
+def _other_ninth(about: Facts) -> list[Value]:
+    chord = chord_in(about)
+    own = arpeggio(with_other_ninth(chord, key_in(about)), 3).own
+    return [own] if own else []
+
+
+def _arpeggio_from(start: int) -> Callable[[Facts], list[Value]]:
+    def values(about: Facts) -> list[Value]:
+        own = arpeggio(chord_in(about), start, key_in(about)).own
+        return [own] if own else []
+
+    return values
+
+
+def _third_below(about: Facts) -> list[Value]:
+    """The chord a third below that shares three tones: the relative chord."""
+    chord = chord_in(about)
+    major = chord.degrees[1].name == "3"
+    root = chord.root.up(-2, -3 if major else -4)
+    tones = [note.pitch_class for note in chord.notes[:3]]
+    for kind in ("m7", "maj7", "m7b5", "7", "mMaj7", "maj7#5", "dim7"):
+        candidate = chord_of(root, kind)
+        if [note.pitch_class for note in candidate.notes[1:]] == tones:
+            return [candidate] if abs(root.accidental) < 2 else []
+    return []
+
+
+# --- resolutions -----------------------------------------------------------
+
+
+def _tone_of(chord_name: str, rung: int) -> Callable[[Facts], list[Value]]:
+    def values(about: Facts) -> list[Value]:
+        chord = chord_in(about, chord_name)
+        return [degree.over(chord.root) for degree in chord.on_rung(rung)]
+
+    return values
+
+
+def _other_quality(rung: int, pair: tuple[str, str]) -> Callable[[Facts], list[Value]]:
+    def values(about: Facts) -> list[Value]:
+        following = chord_in(about, "next")
+        own = {degree.name for degree in following.on_rung(rung)}
+        return [Degree(name).over(following.root) for name in pair if name not in own] if own else []
+
+    return values
+
+
+def _stayed(about: Facts) -> list[Value]:
+    return [note_in(about)]
+
+
+def _other_way(about: Facts) -> list[Value]:
+    """A step to a note of the following chord's scale that the chord itself does not have."""
+    following, note = chord_in(about, "next"), note_in(about)
+    scale = [degree.over(following.root) for degree in _ladder(following) if degree not in following.degrees]
+    up = [tone for tone in scale if 0 < (tone.pitch_class - note.pitch_class) % 12 <= 2]
+    down = [tone for tone in scale if 0 < (note.pitch_class - tone.pitch_class) % 12 <= 2]
+    return [*up, *down]
+
+
+MISTAKES: dict[str, Mistake] = {
+    # which degree is it?
+    "other sign": Mistake("right number, other sign", _other_signs),
+    "a letter too far": Mistake("one letter counted too many", _letters_off(1)),
+    "a letter short": Mistake("one letter counted too few", _letters_off(-1)),
+    "counted down": Mistake("counted from {root} down instead of up", _counted_down),
+    "counted from the third": Mistake("counted from the third instead of the root", _counted_from(3)),
+    "counted from the fifth": Mistake("counted from the fifth instead of the root", _counted_from(5)),
+    # which arpeggio from the third?
+    "other third": Mistake("from the third of the other quality", _third_of_twin(OTHER_THIRD)),
+    "other seventh": Mistake("with the chord's seventh of the other kind", _third_of_twin(OTHER_SEVENTH)),
+    "other ninth": Mistake("with the other ninth", _other_ninth),
+    "from the fifth": Mistake("it starts from the fifth", _arpeggio_from(5), usable=True),
+    "from the seventh": Mistake("it starts from the seventh", _arpeggio_from(7), usable=True),
+    "a third below": Mistake("a third below the root instead of above", _third_below),
+    # where does the note go?
+    "third of the other quality": Mistake("the third of the other quality", _other_quality(3, ("b3", "3"))),
+    "seventh of the other quality": Mistake("the seventh of the other quality", _other_quality(7, ("b7", "7"))),
+    "root of the next chord": Mistake("the root is safe and says little", _tone_of("next", 1), usable=True),
+    "fifth of the next chord": Mistake("the fifth does not tell the chord's kind", _tone_of("next", 5), usable=True),
+    "third of the next chord": Mistake("a guide tone, but not the one a step away", _tone_of("next", 3), usable=True),
+    "seventh of the next chord": Mistake("a guide tone, but not the one that is asked", _tone_of("next", 7), usable=True),
+    "third of the chord before": Mistake("the third of the chord that is left", _tone_of("chord", 3)),
+    "stayed": Mistake("the note has not moved", _stayed),
+    "other way": Mistake("a step, but to no tone of the chord", _other_way),
+}
+
+
+def wrong_values(keys: Sequence[str], about: Facts, chance: Random) -> list[tuple[Value, str]]:
+    """Every value that the mistakes of ``keys`` lead to, each with its key, in a random order."""
+    found: list[tuple[Value, str]] = []
+    for key in keys:
+        found += [(value, key) for value in MISTAKES[key].values(about)]
+    return shuffled(found, chance)

@@ -1,0 +1,135 @@
+"""The options of a drill: one table that the command line, links and the docs all read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+from urllib.parse import quote, unquote
+
+from engine.theory.bad_input import BadInput, shown
+from engine.theory.chord_symbol import parse_kind
+from engine.theory.pitch import Pitch, parse_pitch
+
+MOST_QUESTIONS = 100_000
+LARGEST_SEED = 2**53 - 1  # the largest whole number that JSON carries without loss
+LONGEST_LINK = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What a drill is asked to do. An empty ``keys`` or ``chords`` leaves the choice to the level."""
+
+    keys: tuple[Pitch, ...] = ()
+    chords: tuple[str, ...] = ()
+    level: int = 1
+    count: int = 10
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One row of ``OPTIONS``. ``read`` takes what was typed and raises BadInput; ``write`` is its inverse."""
+
+    name: str
+    example: str
+    meaning: str
+    read: Callable[[str], Any]
+    write: Callable[[Any], str]
+
+
+def _whole(name: str, least: int, most: int, example: str) -> Callable[[str], int]:
+    def read(text: str) -> int:
+        digits = text.isascii() and text.isdigit() and len(text) < 18
+        if not digits or not least <= int(text) <= most:
+            raise BadInput(text, 1, f"is no {name}", f"write a whole number from {least} to {most}, for example {example}")
+        return int(text)
+
+    return read
+
+
+def _listed(read_one: Callable[[str], Any], what: str, example: str) -> Callable[[str], tuple[Any, ...]]:
+    def read(text: str) -> tuple[Any, ...]:
+        found: list[Any] = []
+        at = 0
+        for part in text.split(","):
+            try:
+                one = read_one(part)
+            except BadInput as bad:
+                raise BadInput(part, at + 1, f"is no {what}", f"write for example {example}") from bad
+            if one not in found:
+                found.append(one)
+            at += len(part) + 1
+        return tuple(found)
+
+    return read
+
+
+def _root(text: str) -> Pitch:
+    pitch = parse_pitch(text)
+    if pitch.octave is not None or abs(pitch.accidental) > 1:
+        raise BadInput(text, 1, "is no root", "write a root such as Bb")
+    return pitch
+
+
+def _joined(values: Iterable[object]) -> str:
+    return ",".join(str(value) for value in values)
+
+
+OPTIONS = (
+    Option("keys", "C,F,Bb", "roots of the chord that is shown", _listed(_root, "root", "C,F,Bb"), _joined),
+    Option("chords", "7,m7,maj7", "kinds of chord, maj for the triad", _listed(parse_kind, "kind of chord", "7,m7,maj7,m7b5"), _joined),
+    Option("level", "2", "1: three common keys, 2: all twelve, 3: altered chords too", _whole("level", 1, 3, "2"), str),
+    Option("count", "5", "how many questions", _whole("count", 1, MOST_QUESTIONS, "5"), str),
+    Option("seed", "7", "the same seed asks the same questions", _whole("seed", 0, LARGEST_SEED, "7"), str),
+)  # fmt: skip
+BY_NAME = {option.name: option for option in OPTIONS}
+
+
+def read_options(typed: Mapping[str, str]) -> Options:
+    """Options from what was typed for each name; BadInput at the first that cannot be read."""
+    return replace(Options(), **{name: BY_NAME[name].read(text) for name, text in typed.items()})
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """What the part of a link behind ``#`` says: ``options``, the names that were ``set``, and what was ``ignored``."""
+
+    options: Options
+    set: tuple[str, ...] = ()
+    ignored: tuple[str, ...] = ()
+
+
+def read_link(text: str) -> Link:
+    """Options from a link, leniently: whatever cannot be read is left out and said in a sentence each."""
+    options = Options()
+    seen: list[str] = []
+    ignored: list[str] = []
+    if len(text) > LONGEST_LINK:
+        return Link(options, (), (f"The link is longer than {LONGEST_LINK} signs; it was left out.",))
+    for part in text.removeprefix("#").split("&"):
+        name, _, value = part.partition("=")
+        if not part or name == "v":
+            continue
+        option = BY_NAME.get(name)
+        if option is None:
+            ignored.append(f'"{shown(part)}" is no option of a drill; it was left out.')
+            continue
+        try:
+            options = replace(options, **{name: option.read(unquote(value))})
+            seen.append(name)
+        except BadInput as bad:
+            ignored.append(f'In "{shown(part)}", "{shown(bad.token)}" {bad.problem}; it was left out: {bad.instead}.')
+    return Link(options, tuple(dict.fromkeys(seen)), tuple(ignored))
+
+
+def write_link(options: Options, names: Iterable[str] | None = None) -> str:
+    """The options as the part of a link behind ``#``; without ``names``, all that are not the usual ones."""
+    usual = Options()
+    wanted = (
+        [o.name for o in OPTIONS if getattr(options, o.name) != getattr(usual, o.name)]
+        if names is None
+        else list(names)
+    )
+    parts = [f"{name}={quote(BY_NAME[name].write(getattr(options, name)), safe=',')}" for name in wanted]
+    return "&".join(["v=1", *parts])

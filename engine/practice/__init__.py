@@ -1,0 +1,1 @@
+"""Practice: rounds, and what is kept of the answers."""

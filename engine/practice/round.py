@@ -1,0 +1,61 @@
+"""A round: a short run of questions, and what its answers add up to.
+
+A round is wholly told by its ``Plan``; its state is a fold over the answers
+given, in the order they were given. Nothing else is kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engine.drills.question import Question
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The choice taken for one question of a round: indexes from 0; ``ms`` the time it took, None if not known."""
+
+    index: int
+    choice: int
+    ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What a round asks: a drill (or "mixed"), the text of its options, a seed and which questions of that stream."""
+
+    drill: str
+    options: str
+    seed: int
+    indexes: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """A plan, its questions, and the answers so far: the first one given to a question counts."""
+
+    plan: Plan
+    questions: tuple[Question, ...]
+    answers: tuple[Answer, ...] = ()
+
+    @property
+    def chosen(self) -> dict[int, Answer]:
+        """The answer that counts, by the question's place in the round."""
+        first: dict[int, Answer] = {}
+        for answer in self.answers:
+            if 0 <= answer.index < len(self.questions):
+                first.setdefault(answer.index, answer)
+        return first
+
+    @property
+    def missed(self) -> tuple[int, ...]:
+        """Places of the questions that were answered wrongly."""
+        return tuple(
+            place
+            for place, answer in sorted(self.chosen.items())
+            if answer.choice != self.questions[place].right
+        )
+
+    @property
+    def done(self) -> bool:
+        return len(self.chosen) == len(self.questions)

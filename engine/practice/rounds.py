@@ -1,0 +1,124 @@
+"""Making rounds: from a drill and a link, from the round before, from only the missed questions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from engine.drills.catalogue import BY_SLUG, CATALOGUE, Stream
+from engine.drills.options import Link, Options, read_link, write_link
+from engine.drills.question import Question
+from engine.practice.round import Answer, Plan, Round
+from engine.theory.bad_input import BadInput
+
+VERSION = 1
+MIXED = "mixed"
+LONGEST_ROUND = 50
+# What a round keeps of the options; how many and which questions stand in the plan itself.
+MATERIAL = ("keys", "chords", "level")
+
+
+def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) -> tuple[Plan, Link]:
+    """The plan that a page and its link ask for, and the link as read.
+
+    ``count`` and ``seed`` serve where the link has none. What a link asks for
+    that the drill cannot do is left out and said in ``ignored``.
+    """
+    link = read_link(link_text)
+    options = link.options
+    if "count" not in link.set:
+        options = replace(options, count=count)
+    if "seed" not in link.set:
+        options = replace(options, seed=seed)
+    ignored = list(link.ignored)
+    try:
+        _streams(drill, options)
+    except BadInput as bad:
+        ignored.append(f'"{bad.token}" {bad.problem}; it was left out: {bad.instead}.')
+        options = replace(options, chords=())
+    if options.count > LONGEST_ROUND:
+        ignored.append(f"A round has {LONGEST_ROUND} questions at most.")
+        options = replace(options, count=LONGEST_ROUND)
+    material = write_link(options, [name for name in MATERIAL if getattr(options, name) != getattr(Options(), name)])
+    return Plan(drill, material, options.seed, tuple(range(options.count))), replace(link, options=options, ignored=tuple(ignored))
+
+
+def make_round(plan: Plan, answers: tuple[Answer, ...] = ()) -> Round:
+    """The round of a plan; BadInput where its drill or chords are not known."""
+    options = replace(read_link(plan.options).options, seed=plan.seed)
+    streams = _streams(plan.drill, options)
+    questions = tuple(_question(streams, index) for index in plan.indexes)
+    return Round(plan, questions, answers)
+
+
+def plan_round(drill: str, options_text: str = "", seed: int = 1, count: int = 10) -> Round:
+    """The first round of a page."""
+    plan, _ = first_plan(drill, options_text, count, seed)
+    return make_round(plan)
+
+
+def once_more(round_: Round) -> Plan:
+    """As many new questions of the same kind, going on where the round ended."""
+    plan = round_.plan
+    start = max(plan.indexes, default=-1) + 1
+    count = 5 if len(plan.indexes) <= 5 else 10
+    return replace(plan, indexes=tuple(range(start, start + max(count, min(len(plan.indexes), LONGEST_ROUND)))))
+
+
+def only_missed(round_: Round) -> Plan:
+    """The questions that were missed, again; all of them where none was."""
+    missed = tuple(round_.plan.indexes[place] for place in round_.missed)
+    return replace(round_.plan, indexes=missed or round_.plan.indexes)
+
+
+def more_keys(round_: Round) -> Plan:
+    """The same in all twelve keys; where it is that already, with altered chords too."""
+    options = read_link(round_.plan.options).options
+    wider = replace(options, keys=(), level=max(2, options.level if options.keys else options.level + 1))
+    wider = replace(wider, level=min(3, wider.level))
+    names = [name for name in MATERIAL if getattr(wider, name) != getattr(Options(), name)]
+    return replace(once_more(round_), options=write_link(wider, names))
+
+
+def can_widen(round_: Round) -> bool:
+    """Whether there are more keys or chords to ask than this round's options allow."""
+    options = read_link(round_.plan.options).options
+    return bool(options.keys) or options.level < 3
+
+
+def _streams(drill: str, options: Options) -> tuple[Stream, ...]:
+    if drill == MIXED:
+        plain = replace(options, chords=())
+        return tuple(Stream(entry.slug, plain) for entry in CATALOGUE)
+    return (Stream(drill, options),)
+
+
+def _question(streams: tuple[Stream, ...], index: int) -> Question:
+    number, which = divmod(index, len(streams))
+    return streams[which][number]
+
+
+def plan_as_json(plan: Plan) -> dict[str, Any]:
+    """A plan as the page keeps it."""
+    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else 1
+    return {
+        "v": VERSION,
+        "drill": plan.drill,
+        "rev": rev,
+        "options": plan.options,
+        "seed": plan.seed,
+        "indexes": list(plan.indexes),
+    }
+
+
+def plan_from_json(found: Mapping[str, Any]) -> Plan:
+    """The inverse of ``plan_as_json``; BadInput where a part is missing or of the wrong kind."""
+    try:
+        indexes = tuple(int(index) for index in found["indexes"])[:LONGEST_ROUND]
+        plan = Plan(str(found["drill"]), str(found["options"]), int(found["seed"]), indexes)
+    except (KeyError, TypeError, ValueError) as fault:
+        raise BadInput(str(fault), 1, "is wrong in this round", "open the drill's page again") from fault
+    if not plan.indexes or min(plan.indexes) < 0:
+        raise BadInput("indexes", 1, "names no question", "open the drill's page again")
+    return plan
