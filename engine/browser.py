@@ -1,0 +1,93 @@
+"""The few functions that the page may call: one request in, one answer out, both JSON text.
+
+Stateless: a request carries the round's plan and the answers given so far, so
+a worker that died is simply started again and asked the same.
+
+A request says what to ``do``:
+
+``{}``
+    Nothing; the answer shows that the engine is there.
+``open``: drill, link, count, seed
+    The round that a page and the part of its link behind ``#`` ask for:
+    ``plan``, ``html`` and ``notice`` (what of the link was ignored, or null).
+``grade``: plan, answers
+    ``records``, one for each answered question, and ``patches``: HTML by the id of the element that it fills.
+``follow``: plan, answers, how ("once more", "only missed", "more keys")
+    The round that follows: ``plan`` and ``html``.
+
+``answers`` is a list of ``{index, choice, ms}``, in the order given; indexes
+count from 0 within the round. A bad request is answered with ``error``, one sentence.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from engine.practice.records import records_of
+from engine.practice.round import Answer, Plan, Round
+from engine.practice.rounds import first_plan, make_round, more_keys, once_more, only_missed, plan_as_json, plan_from_json
+from engine.theory.bad_input import BadInput
+from engine.view.round import progress_html, result_html, round_html
+
+Request = Mapping[str, Any]
+
+FOLLOWING: dict[str, Callable[[Round], Plan]] = {
+    "once more": once_more,
+    "only missed": only_missed,
+    "more keys": more_keys,
+}
+
+
+def call(request_text: str) -> str:
+    """Answer one request; both are JSON text."""
+    try:
+        request = json.loads(request_text)
+        answer = _answer(request) if request else {}
+    except BadInput as bad:
+        answer = {"error": str(bad)}
+    except (KeyError, TypeError, ValueError) as fault:
+        answer = {"error": f"The page asked for something that the engine does not know ({fault})."}
+    return json.dumps(answer, ensure_ascii=False)
+
+
+def _answer(request: Request) -> dict[str, Any]:
+    what = VERBS.get(str(request["do"]))
+    if what is None:
+        raise BadInput(str(request["do"]), 1, "is nothing the engine does", f"ask for one of {', '.join(VERBS)}")
+    return what(request)
+
+
+def _open(request: Request) -> dict[str, Any]:
+    plan, link = first_plan(
+        str(request["drill"]), str(request.get("link", "")), int(request.get("count", 10)), int(request.get("seed", 1))
+    )
+    return {**_page(make_round(plan)), "notice": " ".join(link.ignored) or None}
+
+
+def _grade(request: Request) -> dict[str, Any]:
+    round_ = _round(request)
+    patches = {"progress": progress_html(round_), "result": result_html(round_)}
+    return {"records": records_of(round_), "patches": patches}
+
+
+def _follow(request: Request) -> dict[str, Any]:
+    how = FOLLOWING.get(str(request["how"]))
+    if how is None:
+        raise BadInput(str(request["how"]), 1, "is no way to go on", f"ask for one of {', '.join(FOLLOWING)}")
+    return _page(make_round(how(_round(request))))
+
+
+def _round(request: Request) -> Round:
+    answers = tuple(
+        Answer(int(answer["index"]), int(answer["choice"]), answer.get("ms")) for answer in request.get("answers", [])
+    )
+    return make_round(plan_from_json(request["plan"]), answers)
+
+
+def _page(round_: Round) -> dict[str, Any]:
+    return {"plan": plan_as_json(round_.plan), "html": round_html(round_)}
+
+
+VERBS: dict[str, Callable[[Request], dict[str, Any]]] = {"open": _open, "grade": _grade, "follow": _follow}
