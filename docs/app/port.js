@@ -7,7 +7,7 @@
 /**
  * @typedef {object} Engine
  * @property {(request: object) => Promise<object>} call one question to engine/browser.py and its answer;
- *   rejects after `CALL_LIMIT` milliseconds without one
+ *   rejects after `callLimit` milliseconds without one
  * @property {() => void} close ends the worker; a new one can be opened after that
  */
 
@@ -36,9 +36,15 @@ const UNUSED_PLUGINS = [
  * @param {string | URL} options.base the site's root, absolute or relative to the page, ending in "/"
  * @param {(fraction: number) => void} [options.onProgress] is told how far the start is, from 0 to 1, never falling
  * @param {number} [options.silenceLimit] milliseconds
+ * @param {number} [options.callLimit] milliseconds
  * @returns {Promise<Engine>} rejects with an Error that says in plain words what failed
  */
-export async function openEngine({ base, onProgress = () => {}, silenceLimit = SILENCE_LIMIT }) {
+export async function openEngine({
+  base,
+  onProgress = () => {},
+  silenceLimit = SILENCE_LIMIT,
+  callLimit = CALL_LIMIT,
+}) {
   if (typeof WebAssembly !== "object") throw new Error("this browser has no WebAssembly");
   if (typeof Worker !== "function") throw new Error("this browser has no workers");
   const runtime = new URL("runtime/", new URL(base, document.baseURI));
@@ -76,7 +82,9 @@ export async function openEngine({ base, onProgress = () => {}, silenceLimit = S
       });
     });
     // Whatever the answer says, an answer shows that the whole way there and back works.
-    await worker.sync.call("{}");
+    await worker.sync.call("{}").catch((reason) => {
+      throw new Error(`the engine's first answer failed: ${reason}`);
+    });
   };
 
   try {
@@ -86,14 +94,14 @@ export async function openEngine({ base, onProgress = () => {}, silenceLimit = S
     alive(1);
   } catch (error) {
     worker?.terminate();
-    throw error instanceof Error ? error : new Error(String(error));
+    throw error;
   } finally {
     // @ts-ignore: `alive` has set it
     clearTimeout(timer);
   }
   const open = /** @type {PyScriptWorker} */ (/** @type {unknown} */ (worker));
   return {
-    call: async (request) => JSON.parse(await inTime(open.sync.call(JSON.stringify(request)))),
+    call: async (request) => JSON.parse(await inTime(callLimit, open.sync.call(JSON.stringify(request)))),
     close: () => open.terminate(),
   };
 }
@@ -118,32 +126,42 @@ async function startWorker(runtime, onWorker) {
     element.textContent = settings;
     document.body.append(element);
   }
-  const { hooks } = await import(new URL("pyscript/core.js", runtime).href);
+  const { hooks } = await import(new URL("pyscript/core.js", runtime).href).catch(() => {
+    throw new Error("pyscript/core.js could not be loaded");
+  });
   return new Promise((resolve, reject) => {
     /** @param {unknown} _ @param {PyScriptWorker} worker */
     const announce = (_, worker) => {
       hooks.main.onWorker.delete(announce);
       onWorker(worker);
-      worker.ready.then(() => resolve(worker), reject);
+      worker.ready.then(
+        () => resolve(worker),
+        (reason) => reject(new Error(`the engine's worker failed: ${reason}`)),
+      );
     };
     hooks.main.onWorker.add(announce);
     const script = document.createElement("script");
     script.type = "py";
     script.setAttribute("worker", "");
     script.setAttribute("name", "engine");
-    script.setAttribute("src", new URL("worker.py", runtime).href);
+    const source = new URL("worker.py", runtime).href;
+    script.setAttribute("src", source);
     document.body.append(script);
+    // PyScript says nothing when it cannot load this file; so it is asked for twice (the second comes from the cache).
+    const lost = () => reject(new Error("worker.py could not be loaded"));
+    fetch(source).then((response) => response.ok || lost(), lost);
   });
 }
 
 /**
  * @template T
+ * @param {number} limit milliseconds
  * @param {Promise<T>} answer
- * @returns {Promise<T>} the same, but rejected when it takes longer than `CALL_LIMIT`
+ * @returns {Promise<T>} the same, but rejected when it takes longer than that
  */
-function inTime(answer) {
+function inTime(limit, answer) {
   return new Promise((resolve, reject) => {
-    const timer = setTimeout(() => reject(new Error("the engine did not answer in time")), CALL_LIMIT);
+    const timer = setTimeout(() => reject(new Error("the engine did not answer in time")), limit);
     answer.then(resolve, reject).finally(() => clearTimeout(timer));
   });
 }

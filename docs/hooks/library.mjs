@@ -13,5 +13,11 @@ const { loadPyodide } = await import(pathToFileURL(join(root, "node_modules/pyod
 const python = await loadPyodide({ env: { HOME: "/home/pyodide", PYTHONNODEBUGRANGES: "1" } });
 python.mountNodeFS("/project", root);
 python.FS.writeFile("/home/pyodide/library.py", readFileSync(join(root, "docs/hooks/library.py")));
-const bytes = python.pyimport("library").make(readFileSync(list, "utf8"));
-writeFileSync(out, bytes.toJs());
+try {
+  const bytes = python.pyimport("library").make(readFileSync(list, "utf8"));
+  writeFileSync(out, bytes.toJs());
+} catch (error) {
+  // The message is Python's traceback; Node's own would print a megabyte of Pyodide's source with it.
+  console.error(error.message);
+  process.exitCode = 1;
+}

@@ -1,4 +1,4 @@
-"""Puts the browser's runtime into the built site: PyScript, Pyodide, and the library with the engine in it."""
+"""Puts what the pages load beside their own files into the built site: PyScript, Pyodide, the engine, Idiomorph."""
 
 import hashlib
 import json
@@ -17,6 +17,7 @@ HOOKS = ROOT / "docs" / "hooks"
 APP = ROOT / "docs" / "app"
 PYODIDE = ROOT / "node_modules" / "pyodide"
 PYSCRIPT = ROOT / "node_modules" / "@pyscript" / "core" / "dist"
+IDIOMORPH = ROOT / "node_modules" / "idiomorph" / "dist" / "idiomorph.min.js"
 CACHE = ROOT / ".cache" / "library"
 
 LIST = HOOKS / "library-modules.txt"
@@ -27,7 +28,11 @@ KEPT_LIBRARIES = 5
 
 def on_post_build(config: dict[str, Any], **_: object) -> None:
     """MkDocs calls this when the pages are written."""
-    publish(Path(config["site_dir"]) / "runtime")
+    site = Path(config["site_dir"])
+    publish(site / "runtime")
+    # Its module form is published with all its comments; the short form lacks nothing but the export.
+    patcher = IDIOMORPH.read_text(encoding="utf-8")
+    (site / "app" / "idiomorph.js").write_text(f"{patcher}\nexport {{ Idiomorph }};\n", encoding="utf-8")
 
 
 def publish(folder: Path, modules: Path = LIST) -> None:
