@@ -14,7 +14,7 @@ import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeVar
 
 from engine.drills.catalogue import CATALOGUE, Stream, entry_for
 from engine.drills.options import OPTIONS, read_options
@@ -25,11 +25,35 @@ from engine.theory.chord_symbol import CHORD_EXAMPLE, parse_chord
 from engine.theory.family import family_of
 from engine.theory.key import parse_key
 from engine.theory.naming import name_over
-from engine.theory.pitch import NOTE_EXAMPLE, parse_pitch
+from engine.theory.pitch import parse_pitch
 from engine.theory.resolution import steps_into
 from engine.theory.wording import render, say
 
 Answer = dict[str, Any]
+T = TypeVar("T")
+
+
+class Word(str):
+    """An argument that knows where on its line it was typed: ``at`` signs from the start, 0 on the command line."""
+
+    at = 0
+
+
+def _words(line: str) -> list[str]:
+    words: list[str] = []
+    for found in re.finditer(r"\S+", line):
+        word = Word(found[0])
+        word.at = found.start()
+        words.append(word)
+    return words
+
+
+def _read(parse: Callable[[str], T], word: str) -> T:
+    """``parse(word)``, with a fault's column counted on the line that the word stands on."""
+    try:
+        return parse(word)
+    except BadInput as bad:
+        raise bad.moved(word.at if isinstance(word, Word) else 0) from bad
 
 
 class _Parser(argparse.ArgumentParser):
@@ -38,16 +62,19 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         known = [string for action in self._actions for string in action.option_strings if string.startswith("--")]
         if named := re.match(r"argument (\S+): (.*)", message):
-            example = next((action.metavar for action in self._actions if named[1] in action.option_strings), "")
-            raise BadInput(named[1], 1, "needs a value behind it", f"write for example {named[1]} {example}")
-        token = message.rsplit(": ", 1)[-1].split(" ")[0]
+            flag = named[1].split("/")[-1]
+            example = next((action.metavar for action in self._actions if flag in action.option_strings), None)
+            if example is None:
+                raise BadInput(flag, 1, "takes no value", f"write {flag} alone")
+            raise BadInput(flag, 1, "needs a value behind it", f"write for example {flag} {example}")
+        token = message.partition(": ")[2].split(" ")[0]
         raise BadInput(token, 1, "is no option here", f"write one of {' '.join(known)}")
 
 
 def _chord(given: argparse.Namespace) -> Iterator[Answer]:
     for symbol in _several(given.symbols, "a chord symbol", CHORD_EXAMPLE):
         try:
-            chord = parse_chord(symbol)
+            chord = _read(parse_chord, symbol)
         except BadInput as bad:
             yield {"symbol": symbol, "error": bad}
             continue
@@ -64,11 +91,11 @@ def _degrees(given: argparse.Namespace) -> Iterator[Answer]:
     symbol, *typed = _several(given.arguments, "a chord and its notes", "write for example A7 C# E")
     if not typed:
         raise BadInput(symbol, 1, "has no notes behind it", f"write for example {symbol} C# E")
-    chord = parse_chord(symbol)
+    chord = _read(parse_chord, symbol)
     notes: list[Answer] = []
     for text in typed:
         try:
-            note = parse_pitch(text)
+            note = _read(parse_pitch, text)
         except BadInput as bad:
             notes.append({"note": text, "error": bad})
             continue
@@ -80,11 +107,10 @@ def _degrees(given: argparse.Namespace) -> Iterator[Answer]:
 
 def _arpeggio(given: argparse.Namespace) -> Iterator[Answer]:
     (symbol,) = _exactly(given.arguments, 1, "a chord", "write for example A7")
-    if given.start not in [str(start) for start in STARTS]:
-        raise BadInput(given.start, 1, "is no tone to start from", "write --from 1, 3, 5 or 7")
-    key = parse_key(given.key) if given.key else None
-    chord = parse_chord(symbol)
-    found = arpeggio(chord, int(given.start), key)
+    start = _read(_start, given.start)
+    key = None if given.key is None else _read(parse_key, given.key)
+    chord = _read(parse_chord, symbol)
+    found = _read(lambda _: arpeggio(chord, start, key), symbol)
     text = say("{notes:row} over {chord}: {degrees:run}.", notes=found.notes, chord=chord, degrees=found.degrees)
     if found.own:
         text = say("{own}: {text}", own=found.own, text=text)
@@ -100,11 +126,18 @@ def _arpeggio(given: argparse.Namespace) -> Iterator[Answer]:
     }
 
 
+def _start(text: str) -> int:
+    if text not in [str(start) for start in STARTS]:
+        raise BadInput(text, 1, "is no tone to start from", "write --from 1, 3, 5 or 7")
+    return int(text)
+
+
 def _resolve(given: argparse.Namespace) -> Iterator[Answer]:
     symbol, following, text = _exactly(
         given.arguments, 3, "a chord, the next chord and a note", "write for example G7 Cmaj7 F4"
     )
-    chord, into, note = parse_chord(symbol), parse_chord(following), parse_pitch(text)
+    chord, into = _read(parse_chord, symbol), _read(parse_chord, following)
+    note = _read(parse_pitch, text)
     steps = [
         {"note": str(step.note), "degree": step.degree.name, "semitones": step.semitones}
         for step in steps_into(note, into)
@@ -134,9 +167,10 @@ def _several(arguments: Sequence[str], what: str, instead: str) -> list[str]:
 
 def _exactly(arguments: Sequence[str], count: int, what: str, instead: str) -> list[str]:
     if len(arguments) > count:
-        raise BadInput(arguments[count], 1, f"is one too many after {what}", instead)
+        extra = arguments[count]
+        raise BadInput(extra, extra.at + 1 if isinstance(extra, Word) else 1, f"is one too many after {what}", instead)
     if len(arguments) < count:
-        raise BadInput(" ".join(arguments), 1, f"is too little: {what} is needed", instead)
+        raise BadInput(" ".join(arguments), 1, f"is too little: give {what}", instead)
     return list(arguments)
 
 
@@ -151,9 +185,7 @@ class Verb:
     reads_lines: bool = True
 
 
-_DRILL_OPTIONS = tuple(
-    (f"--{option.name}", {"metavar": option.example, "help": option.meaning}) for option in OPTIONS
-)
+_DRILL_OPTIONS = tuple((f"--{option.name}", {"metavar": option.example, "help": option.meaning}) for option in OPTIONS)
 VERBS = {
     "chord": Verb(_chord, "the tones of chord symbols", ("symbols", "SYMBOL")),
     "degrees": Verb(_degrees, "what notes are over a chord", ("arguments", "CHORD NOTE")),
@@ -170,9 +202,9 @@ VERBS = {
 }  # fmt: skip
 
 
-def _parser(name: str) -> _Parser:
+def _parser(name: str, with_help: bool = True) -> _Parser:
     verb = VERBS[name]
-    parser = _Parser(prog=f"python3 -m engine {name}", description=verb.help, allow_abbrev=False)
+    parser = _Parser(prog=f"python3 -m engine {name}", description=verb.help, allow_abbrev=False, add_help=with_help)
     parser.add_argument(verb.arguments[0], nargs="*", metavar=verb.arguments[1])
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
     for flag, settings in verb.options:
@@ -193,12 +225,11 @@ class _Printer:
         print(message, file=sys.stderr)
         return message
 
-    def answer(self, answer: Answer, place: str = "", columns: dict[str, int] | None = None) -> None:
+    def answer(self, answer: Answer, place: str = "") -> None:
         """Print one answer; faults inside it are said on standard error and stand in their place."""
         for part in [answer, *answer.get("notes", ())]:
             if isinstance(part, dict) and isinstance(part.get("error"), BadInput):
-                typed = part.get("symbol") or part.get("note") or ""
-                part["error"] = self.fail(part["error"].moved((columns or {}).get(typed, 0)), place)
+                part["error"] = self.fail(part["error"], place)
         if self.as_json_lines:
             print(json.dumps(answer, ensure_ascii=False))
         elif "error" not in answer:
@@ -207,10 +238,10 @@ class _Printer:
 
 def _table(answer: Answer) -> Iterator[str]:
     """An answer for people: its plain facts on one line, then a row for each member of its lists."""
-    plain = {name: value for name, value in answer.items() if not isinstance(value, list | dict)}
+    plain = {name: value for name, value in answer.items() if not isinstance(value, list) and name != "about"}
     lists = {name: value for name, value in answer.items() if isinstance(value, list) and value}
     short = [f"{name} {' '.join(value)}" for name, value in lists.items() if isinstance(value[0], str)]
-    yield "  ".join([*(f"{name} {value}" for name, value in plain.items() if value is not None), *short])
+    yield "  ".join([*(f"{name} {_cell(value)}" for name, value in plain.items() if value is not None), *short])
     for value in lists.values():
         if not isinstance(value[0], dict):
             continue
@@ -223,21 +254,29 @@ def _table(answer: Answer) -> Iterator[str]:
 def _cell(value: object) -> str:
     if isinstance(value, bool):
         return "right" if value else "-"
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {fact}" for name, fact in value.items())
     return " ".join(value) if isinstance(value, list) else "-" if value is None else str(value)
 
 
 def _one_call(name: str, words: list[str], printer: _Printer, place: str = "", line: str = "") -> None:
-    """Answer one call; ``line`` is what it was typed on, to count columns in."""
-    columns = {word: line.find(word) for word in words if line}
+    """Answer one call; ``line`` is the line that it was typed on, "" on the command line."""
     try:
-        given = _parser(name).parse_intermixed_args(words)
-        for answer in VERBS[name].answer(given):
-            printer.answer(answer, place, columns)
+        for answer in VERBS[name].answer(_parsed(name, words, line)):
+            printer.answer(answer, place)
     except BadInput as bad:
-        message = printer.fail(bad.moved(max(0, line.find(bad.token) - bad.column + 1) if line else 0), place)
+        message = printer.fail(bad, place)
         if printer.as_json_lines:
             typed = " ".join(line.split() or [word for word in words if word != "--json"])
             print(json.dumps({"input": typed, "error": message}, ensure_ascii=False))
+
+
+def _parsed(name: str, words: list[str], line: str) -> argparse.Namespace:
+    """The call's arguments; an option that is none is found again on its line."""
+    try:
+        return _parser(name, with_help=not line).parse_intermixed_args(words)
+    except BadInput as bad:
+        raise bad.moved(next((word.at for word in words if isinstance(word, Word) and word == bad.token), 0)) from bad
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -255,7 +294,7 @@ def main(arguments: Sequence[str]) -> int:
     if VERBS[name].reads_lines and _only_options(name, words) and not sys.stdin.isatty():
         for number, line in enumerate(sys.stdin, 1):
             if line.split():
-                _one_call(name, [*words, *line.split()], printer, f"line {number}, ", line)
+                _one_call(name, [*words, *_words(line)], printer, f"line {number}, ", line)
     else:
         _one_call(name, words, printer)
     return 2 if printer.failed else 0
