@@ -9,14 +9,14 @@ from engine.drills.choices import arranged
 from engine.drills.material import chords_for, without_double_accidentals
 from engine.drills.mistakes import MISTAKES, OTHER_SEVENTH, OTHER_THIRD, twin, with_other_ninth, wrong_values
 from engine.drills.options import Options
-from engine.drills.question import Choice, Question, Shape, facts
+from engine.drills.question import Choice, Question, Shape, Value, facts
 from engine.theory.arpeggio import Arpeggio, arpeggio
 from engine.theory.chord import Chord, chord_of
 from engine.theory.degree import Degree
 from engine.theory.key import Key
-from engine.theory.naming import ALTERATION, CHORD_TONE, EXTENSION, name_over
-from engine.theory.pitch import parse_pitch
-from engine.theory.wording import say
+from engine.theory.naming import EXTENSION, OUTSIDE, PASSING, name_over
+from engine.theory.pitch import Pitch, parse_pitch
+from engine.theory.wording import Text, say
 
 SLUG = "arpeggio-from-the-third"
 
@@ -40,8 +40,8 @@ MISTAKES_HERE = (
     "a third below",
 )
 
-# Sounds well over the chord where every note of it is a chord tone, an extension or an alteration.
-USABLE_IF_IT_FITS = ("other ninth", "a third below")
+# Roots that nobody likes to read; they come last among the wrong choices.
+AWKWARD_ROOTS = ("Cb", "Fb", "E#", "B#")
 
 Card: TypeAlias = tuple[Chord, Key | None]
 
@@ -72,16 +72,23 @@ def question(card: Card, chance: Random) -> Question:
     asked = arpeggio(chord, 3, key)
     about = facts(chord=chord, key=key)
     candidates = wrong_values(MISTAKES_HERE, about, chance)
+    candidates.sort(key=lambda candidate: _is_awkward(candidate[0]))
     wrong = [_wrong(asked, value, key, mistake) for value, mistake in candidates if isinstance(value, Chord)]
     return Question(
         drill=SLUG,
         skill=f"{SLUG}/{chord.kind}/{asked.degrees[3]}/{chord.root}",
-        prompt=say("Built from its third, which arpeggio gives {degrees:run}?", degrees=asked.degrees),
+        prompt=say("Which arpeggio from the chord's third gives {degrees:run}?", degrees=asked.degrees),
         given=facts(chord=chord, key=key),
         about=about,
         choices=arranged(_right(asked), wrong, chance),
         shape=_shape(asked),
     )
+
+
+def _is_awkward(value: Value) -> bool:
+    if not isinstance(value, Chord):
+        return False
+    return str(value.root) in AWKWARD_ROOTS or any(abs(note.accidental) > 1 for note in value.notes)
 
 
 def _shape(asked: Arpeggio) -> Shape | None:
@@ -94,34 +101,47 @@ def _right(asked: Arpeggio) -> Choice:
     if asked.own is None:
         raise ValueError(f"the arpeggio from the third of {asked.chord} is no chord in thirds")
     why = say(
-        "Over {chord}, {own} is the chord without its root: {notes:row} are {degrees:and}.",
-        chord=asked.chord, own=asked.own, notes=asked.notes, degrees=asked.degrees,
+        "Over {chord}, {own} puts the {ninth} in the root's place: {notes:row} are {degrees:and}.",
+        chord=asked.chord, own=asked.own, ninth=asked.degrees[3], notes=asked.notes, degrees=asked.degrees,
     )  # fmt: skip
     return Choice(asked.own, why, say("{degrees:run}", degrees=asked.degrees))
 
 
 def _wrong(asked: Arpeggio, own: Chord, key: Key | None, mistake: str) -> Choice:
     chord = asked.chord
-    row = MISTAKES[mistake]
     start = {"from the fifth": 5, "from the seventh": 7}.get(mistake)
+    fits = None if start else _chord_that_fits(asked, key, mistake)
     if start:
         degrees = arpeggio(chord, start, key).degrees
-        why = say(
-            "{own} ({notes:row}) over {chord} is {degrees:run}: usable, not asked; {slip}.",
-            own=own, notes=own.notes, chord=chord, degrees=degrees, slip=say(row.says),
-        )  # fmt: skip
-        return Choice(own, why, say("{degrees:run}", degrees=degrees), mistake, usable=True)
-    fits = _chord_that_fits(asked, key, mistake)
-    over = tuple(name_over(chord, note) for note in own.notes)
-    usable = mistake in USABLE_IF_IT_FITS and all(named.role in (CHORD_TONE, EXTENSION, ALTERATION) for named in over)
-    degrees = arpeggio(fits, 3).degrees if fits else tuple(named.degree for named in over)
+    elif fits:
+        degrees = arpeggio(fits, 3).degrees
+    else:
+        degrees = tuple(name_over(chord, note).degree for note in own.notes)
+    verdict = _verdict(chord, own, key) if MISTAKES[mistake].usable else None
     why = say(
         "{own} ({notes:row}) over {other} is {degrees:run}: {verdict}{slip}.",
         own=own, notes=own.notes, other=fits or chord, degrees=degrees,
-        verdict=say("usable, not asked; ") if usable else "", slip=say(row.says),
+        verdict=verdict or say(""), slip=say(MISTAKES[mistake].says),
     )  # fmt: skip
-    gloss = say("{degrees:run}: fits {fits}", degrees=degrees, fits=fits) if fits else say("{degrees:run}", degrees=degrees)
-    return Choice(own, why, gloss, mistake, usable)
+    gloss = say("{degrees:run}", degrees=degrees)
+    if fits:
+        gloss = say("{degrees:run}: fits {fits}", degrees=degrees, fits=fits)
+    return Choice(own, why, gloss, mistake, usable=verdict is not None)
+
+
+def _verdict(chord: Chord, own: Chord, key: Key | None) -> Text | None:
+    """That an arpeggio sounds well over the chord, None where a tone is foreign to the chord or to the key."""
+    named = [(note, name_over(chord, note)) for note in own.notes]
+    if any(name.role == OUTSIDE or (name.role == EXTENSION and not _in_key(note, key)) for note, name in named):
+        return None
+    passing = tuple(name.degree for _, name in named if name.role == PASSING)
+    if passing:
+        return say("usable with its {passing:and} in passing, not asked; ", passing=passing)
+    return say("usable, not asked; ")
+
+
+def _in_key(note: Pitch, key: Key | None) -> bool:
+    return key is None or note.pitch_class in [tone.pitch_class for tone in key.scale]
 
 
 def _chord_that_fits(asked: Arpeggio, key: Key | None, mistake: str) -> Chord | None:

@@ -36,7 +36,7 @@ _TO_ANY = ("maj7", "m7", "7")
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A chord change: the kind left, how its root moves (letter steps, semitones), the kinds reached, from which level."""
+    """A chord change: the kind left, how its root moves (letter steps, semitones), the kinds reached, its level."""
 
     kind: str
     root: tuple[int, int]
@@ -56,9 +56,7 @@ MOVES = (
     Move("7", _DOWN_A_HALF_STEP, _TO_ANY, 3),
     Move("7", _UP_A_WHOLE_STEP, ("maj7",), 3),
 )
-LEVELS = {
-    level: tuple(dict.fromkeys(move.kind for move in MOVES if move.level <= level)) for level in (1, 2, 3)
-}
+LEVELS = {level: tuple(dict.fromkeys(move.kind for move in MOVES if move.level <= level)) for level in (1, 2, 3)}
 # Degrees that a line may leave from besides the chord's own tones.
 UPPER = {1: (), 2: ("9",), 3: ("9", "13")}
 
@@ -96,28 +94,36 @@ class Card:
 
 def cards(options: Options) -> list[Card]:
     """Every change with every note that has exactly one right answer."""
-    found = []
     highest = options.level if not options.chords else max(LEVELS)
-    for chord in chords_for(SLUG, options, LEVELS):
-        for move in MOVES:
-            if move.kind == chord.kind and move.level <= highest:
-                found += _cards_of(chord, move, options.level)
+    found = [
+        Card(chord, note, following, ask)
+        for chord in chords_for(SLUG, options, LEVELS)
+        for following in _followings(chord, highest)
+        for note in _notes_over(chord, following, options.level)
+        for ask in ASKS
+        if landing(note, following, ask) is not None
+    ]
     wanted = without_double_accidentals(
         [(card.chord, (card.note, card.following.root, *card.following.notes)) for card in found]
     )
     return [card for card, keep in zip(found, wanted, strict=True) if keep]
 
 
-def _cards_of(chord: Chord, move: Move, level: int) -> list[Card]:
-    root = chord.root.up(*move.root)
-    degrees = [*chord.degrees, *(Degree(name) for name in UPPER[level] if _fits(chord, name))]
-    return [
-        Card(chord, degree.over(chord.root), following, ask)
-        for following in (chord_of(root, kind) for kind in move.into if usual_root(kind, root))
-        for degree in degrees
-        for ask in ASKS
-        if landing(degree.over(chord.root), following, ask) is not None
+def _followings(chord: Chord, highest: int) -> list[Chord]:
+    """The chords that the moves lead to; one that nobody writes, only where the chord itself leaves no other."""
+    reached = [
+        chord_of(chord.root.up(*move.root), kind)
+        for move in MOVES
+        if move.kind == chord.kind and move.level <= highest
+        for kind in move.into
     ]
+    return [following for following in reached if usual_root(following.kind or "", following.root)] or reached
+
+
+def _notes_over(chord: Chord, following: Chord, level: int) -> list[Pitch]:
+    """The notes that a line may leave from; into a minor chord no natural 9 or 13, which belong to major."""
+    upper = [Degree(name) for name in UPPER[level] if following.has("3") and _fits(chord, name)]
+    return [degree.over(chord.root) for degree in (*chord.degrees, *upper)]
 
 
 def _fits(chord: Chord, name: str) -> bool:

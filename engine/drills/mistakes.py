@@ -29,8 +29,8 @@ Facts = Mapping[str, Fact]
 class Mistake:
     """``says``: a template for what the player did, with the question's facts as slots.
 
-    ``values``: what the mistake leads to. ``usable``: it sounds well all the
-    same, so it is called usable and not asked, never wrong.
+    ``values``: what the mistake leads to. ``usable``: it may sound well all
+    the same; where it does, it is called usable and not asked, never wrong.
     """
 
     says: str
@@ -146,7 +146,8 @@ def with_other_ninth(chord: Chord, key: Key | None) -> Chord:
     """The chord with the other of its two ninths named: A7 in D becomes A7b9, A7b9 becomes A9."""
     flat = arpeggio(chord, 3, key).degrees[3].name == "b9"
     suffix = chord.suffix.replace("b9", "").replace("7", "9", 1) if flat else chord.suffix + "b9"
-    return parse_chord(f"{chord.root}{suffix}")
+    other = parse_chord(f"{chord.root}{suffix}")
+    return chord_of(chord.root, other.kind) if other.kind else other
 
 
 def _other_ninth(about: Facts) -> list[Value]:
@@ -219,18 +220,20 @@ MISTAKES: dict[str, Mistake] = {
     "counted from the fifth": Mistake("counted from the fifth instead of the root", _counted_from(5)),
     # which arpeggio from the third?
     "other third": Mistake("from the third of the other quality", _third_of_twin(OTHER_THIRD)),
-    "other seventh": Mistake("with the chord's seventh of the other kind", _third_of_twin(OTHER_SEVENTH)),
-    "other ninth": Mistake("with the other ninth", _other_ninth),
+    "other seventh": Mistake("with the other seventh", _third_of_twin(OTHER_SEVENTH)),
+    "other ninth": Mistake("with the other ninth", _other_ninth, usable=True),
     "from the fifth": Mistake("it starts from the fifth", _arpeggio_from(5), usable=True),
     "from the seventh": Mistake("it starts from the seventh", _arpeggio_from(7), usable=True),
-    "a third below": Mistake("a third below the root instead of above", _third_below),
+    "a third below": Mistake("a third below the root instead of above", _third_below, usable=True),
     # where does the note go?
     "third of the other quality": Mistake("the third of the other quality", _other_quality(3, ("b3", "3"))),
     "seventh of the other quality": Mistake("the seventh of the other quality", _other_quality(7, ("b7", "7"))),
     "root of the next chord": Mistake("the root is safe and says little", _tone_of("next", 1), usable=True),
     "fifth of the next chord": Mistake("the fifth does not tell the chord's kind", _tone_of("next", 5), usable=True),
     "third of the next chord": Mistake("a guide tone, but not the one a step away", _tone_of("next", 3), usable=True),
-    "seventh of the next chord": Mistake("a guide tone, but not the one that is asked", _tone_of("next", 7), usable=True),
+    "seventh of the next chord": Mistake(
+        "a guide tone, but not the one that is asked", _tone_of("next", 7), usable=True
+    ),
     "third of the chord before": Mistake("the third of the chord that is left", _tone_of("chord", 3)),
     "stayed": Mistake("the note has not moved", _stayed),
     "other way": Mistake("a step, but to no tone of the chord", _other_way),

@@ -42,7 +42,9 @@ def _whole(name: str, least: int, most: int, example: str) -> Callable[[str], in
     def read(text: str) -> int:
         digits = text.isascii() and text.isdigit() and len(text) < 18
         if not digits or not least <= int(text) <= most:
-            raise BadInput(text, 1, f"is no {name}", f"write a whole number from {least} to {most}, for example {example}")
+            raise BadInput(
+                text, 1, f"is no {name}", f"write a whole number from {least} to {most}, for example {example}"
+            )
         return int(text)
 
     return read
@@ -76,13 +78,15 @@ def _joined(values: Iterable[object]) -> str:
     return ",".join(str(value) for value in values)
 
 
+_roots = _listed(_root, "root", "C,F,Bb")
+_kinds = _listed(parse_kind, "kind of chord", "7,m7,maj7,m7b5")
 OPTIONS = (
-    Option("keys", "C,F,Bb", "roots of the chord that is shown", _listed(_root, "root", "C,F,Bb"), _joined),
-    Option("chords", "7,m7,maj7", "kinds of chord, maj for the triad", _listed(parse_kind, "kind of chord", "7,m7,maj7,m7b5"), _joined),
+    Option("keys", "C,F,Bb", "roots of the chord that is shown", _roots, _joined),
+    Option("chords", "7,m7,maj7", "kinds of chord, maj for the triad", _kinds, _joined),
     Option("level", "2", "1: three common keys, 2: all twelve, 3: altered chords too", _whole("level", 1, 3, "2"), str),
     Option("count", "5", "how many questions", _whole("count", 1, MOST_QUESTIONS, "5"), str),
     Option("seed", "7", "the same seed asks the same questions", _whole("seed", 0, LARGEST_SEED, "7"), str),
-)  # fmt: skip
+)
 BY_NAME = {option.name: option for option in OPTIONS}
 
 

@@ -21,7 +21,8 @@ class Choice:
     """One possible answer.
 
     ``why`` says what it really is over the chord, right or wrong, in a
-    sentence; ``gloss`` says it in the fewest signs, for the card. ``mistake`` is the key in the table of mistakes of what a player who picks it has done,
+    sentence; ``gloss`` says it in the fewest signs, for the card. ``mistake``
+    is the key in the table of mistakes of what a player who picks it has done,
     None for the right one. ``usable``: it would sound well there, but is not
     what is asked.
     """
@@ -110,6 +111,6 @@ def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
     }
 
 
-def facts(**known: Slot) -> dict[str, Fact]:
+def facts(**known: Slot | None) -> dict[str, Fact]:
     """The facts of a question by name; those that do not apply (None) are left out."""
     return {name: fact for name, fact in known.items() if isinstance(fact, Pitch | Degree | Chord | Key | str)}

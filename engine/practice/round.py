@@ -51,9 +51,7 @@ class Round:
     def missed(self) -> tuple[int, ...]:
         """Places of the questions that were answered wrongly."""
         return tuple(
-            place
-            for place, answer in sorted(self.chosen.items())
-            if answer.choice != self.questions[place].right
+            place for place, answer in sorted(self.chosen.items()) if answer.choice != self.questions[place].right
         )
 
     @property

@@ -41,7 +41,9 @@ def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) 
         ignored.append(f"A round has {LONGEST_ROUND} questions at most.")
         options = replace(options, count=LONGEST_ROUND)
     material = write_link(options, [name for name in MATERIAL if getattr(options, name) != getattr(Options(), name)])
-    return Plan(drill, material, options.seed, tuple(range(options.count))), replace(link, options=options, ignored=tuple(ignored))
+    return Plan(drill, material, options.seed, tuple(range(options.count))), replace(
+        link, options=options, ignored=tuple(ignored)
+    )
 
 
 def make_round(plan: Plan, answers: tuple[Answer, ...] = ()) -> Round:

@@ -13,7 +13,7 @@ import re
 from dataclasses import dataclass, field
 
 from engine.theory.bad_input import BadInput
-from engine.theory.chord import KINDS, Chord, chord_of
+from engine.theory.chord import Chord, chord_of
 from engine.theory.degree import Degree
 from engine.theory.pitch import LETTERS, TYPED_ACCIDENTALS, Pitch
 
@@ -34,7 +34,7 @@ QUALITIES = (
     ("augmented", re.compile(r"aug(?:mented)?|Aug|AUG|\+(?!5|11)")),
     ("dominant", re.compile(r"dom")),
 )
-# The seventh of a minor, diminished or augmented chord, raised.
+# The major seventh behind a triad: Cm(maj7), C(maj7), Csus4(maj7).
 _MAJOR_SEVENTH = re.compile(rf"(?:/?(?:{_MAJOR})|/?{_DELTA}|#)(?:7|(?=9|11|13)|(?<=[Δ△∆]))")
 _NUMBER = re.compile(r"6/9|69|13|11|[679]")
 _NUMBER_OF_TRIAD = re.compile("[245](?![0-9])")
@@ -173,7 +173,7 @@ def _modifier(symbol: str, at: int, end: int, reading: _Reading, brackets: list[
         return found.end()
     if (
         (found := _MAJOR_SEVENTH.match(symbol, at, end))
-        and reading.quality in ("minor", "diminished", "augmented")
+        and reading.quality in ("", "minor", "diminished", "augmented")
         and not (reading.raised_seventh or reading.number)
     ):
         reading.raised_seventh = True
@@ -186,17 +186,17 @@ def _modifier(symbol: str, at: int, end: int, reading: _Reading, brackets: list[
         if degree:
             reading.altered.add(degree)
             return found.end()
-    if found := re.compile(r"\+|aug").match(symbol, at, end):
-        if reading.quality == "":
-            reading.altered.add("#5")
-            return found.end()
+    if (found := re.compile(r"\+|aug").match(symbol, at, end)) and not reading.quality:
+        reading.altered.add("#5")
+        return found.end()
     inside = bool(brackets) or symbol[at - 1] in ",/)]"
     if inside and (found := _NATURAL.match(symbol, at, end)):
         reading.added.add(found[0])
         return found.end()
     if char in ")]":
         empty = brackets and symbol[at - 1] in "(["
-        raise BadInput(char, at + 1, "closes nothing" if empty or not brackets else "closes another bracket", CHORD_EXAMPLE)
+        problem = "closes nothing" if empty or not brackets else "closes another bracket"
+        raise BadInput(char, at + 1, problem, CHORD_EXAMPLE)
     if char == "/":
         raise BadInput(symbol[at:end], at + 1, "is no bass note", "write a bass such as C/E or Am7/G")
     raise BadInput(symbol[at:end], at + 1, "is not part of a chord symbol", CHORD_EXAMPLE)
@@ -255,5 +255,3 @@ def _seventh(reading: _Reading) -> str | None:
     if reading.number in ("7", "9", "11", "13"):
         return {"major": "7", "diminished": "bb7"}.get(reading.quality, "b7")
     return None
-
-

@@ -44,11 +44,7 @@ def name_over(chord: Chord, note: Pitch) -> Naming:
     named = [degree.name for degree in chord.degrees if degree.semitones == semitones]
     spelled = [name for name in (*named, *usual) if Degree(name).steps == steps]
     name = (spelled or named or usual)[0]
-    also = tuple(
-        Degree(other)
-        for other in dict.fromkeys((*named, *everything))
-        if other != name
-    )
+    also = tuple(Degree(other) for other in dict.fromkeys((*named, *everything)) if other != name)
     return Naming(Degree(name), also, _role(chord, semitones, bool(named)))
 
 
