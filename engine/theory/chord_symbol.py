@@ -84,10 +84,11 @@ def parse_chord(symbol: str) -> Chord:
 def parse_kind(text: str) -> str:
     """The ``KINDS`` name of a chord kind written as a suffix: ``ø`` is ``m7b5``, ``maj`` the triad."""
     try:
-        kind = parse_chord("C" + text).kind
+        chord = parse_chord("C" + text)
+        kind = None if chord.bass else chord.kind
     except BadInput:
         kind = None
-    if kind is None or "/C" in "C" + text:
+    if kind is None:
         raise BadInput(text, 1, "is no kind of chord", "write kinds such as maj7,m7,7,m7b5")
     return kind
 

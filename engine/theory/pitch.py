@@ -66,8 +66,8 @@ class Pitch:
         """The same sound with the fewest accidentals; keeps its side (flat or sharp) on a tie."""
         side = 1 if self.accidental >= 0 else -1
         best = self
-        for letter in range(7):
-            for accidental in (0, side, -side):
+        for accidental in (0, side, -side):
+            for letter in range(7):
                 twin = Pitch(letter, accidental)
                 if twin.pitch_class == self.pitch_class and abs(accidental) < abs(best.accidental):
                     best = twin
