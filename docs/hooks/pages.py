@@ -1,0 +1,252 @@
+"""Makes the pages that come from the engine: a page a drill with its first round, and the examples in texts.
+
+In a page's head, ``round: SLUG`` (and ``count: N``) puts a round of that drill on it. In its text, a tag
+between double square brackets is answered by the engine, so that no example is typed by hand: ``TAGS`` has
+them all. A chord may be followed by its key, "A7 in D".
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from engine.drills.catalogue import CATALOGUE
+from engine.drills.question import Shape
+from engine.practice.rounds import plan_round
+from engine.theory.arpeggio import Arpeggio, arpeggio
+from engine.theory.bad_input import BadInput
+from engine.theory.chord_symbol import parse_chord
+from engine.theory.degree import Degree
+from engine.theory.key import parse_key
+from engine.theory.naming import name_over
+from engine.theory.pitch import parse_pitch
+from engine.theory.resolution import steps_into
+from engine.theory.wording import USUAL, Slot, say, show
+from engine.view.glyphs import definitions
+from engine.view.markup import escape, plain, prose
+from engine.view.picture import Picture, svg
+from engine.view.pictures import degree_pictures, landing_pictures
+from engine.view.round import round_html
+from engine.view.shape import shape_pictures
+
+if TYPE_CHECKING:
+    from mkdocs.config.defaults import MkDocsConfig
+    from mkdocs.structure.files import Files
+    from mkdocs.structure.pages import Page
+
+HANDBOOK = Path(__file__).resolve().parents[2] / "docs" / "handbook"
+COUNT = 10
+SEED = 1
+
+SECTIONS = (("drills/index.html", "Drills"), ("handbook/index.html", "Handbook"), ("about.html", "About"))
+MORE_SECTIONS = (("care.html", "Care"), ("privacy.html", "Privacy"))
+
+_TAG = re.compile(r"(<p>)?\[\[([a-z]+) ([^\]]+)\]\](</p>)?")
+
+
+def on_files(files: Files, *, config: MkDocsConfig) -> Files:
+    """MkDocs' event: adds a page for each drill, and the list of them all."""
+    from mkdocs.structure.files import File
+
+    made = {f"drills/{entry.slug}.md": _drill_page(entry.slug) for entry in CATALOGUE}
+    made["drills/index.md"] = (
+        "---\ntitle: Drills\nlead: One thing at a time, in a round of ten.\n---\n\n[[drills all]]\n"
+    )
+    for name, text in made.items():
+        files.append(File.generated(config, name, content=text))
+    return files
+
+
+def _drill_page(slug: str) -> str:
+    entry = next(entry for entry in CATALOGUE if entry.slug == slug)
+    return (
+        f"---\ntitle: {json.dumps(entry.title)}\nlead: {json.dumps(entry.teaser)}\n"
+        f"template: drill.html\nround: {slug}\n---\n\n"
+        f"<section>\n<h2>The idea</h2>\n[[handbook {entry.handbook}]]\n</section>\n"
+        f"<section>\n<h2>Other drills</h2>\n[[drills {slug}]]\n</section>\n"
+    )
+
+
+def on_page_context(context: dict[str, Any], *, page: Page, **_: object) -> dict[str, Any]:
+    """MkDocs' event: the round of a page, its examples, and the links that every page has."""
+    context["sections"] = list(SECTIONS)
+    context["more_sections"] = list(MORE_SECTIONS)
+    slug = page.meta.get("round")
+    if slug:
+        count = int(page.meta.get("count", COUNT))
+        context["round"] = round_html(plan_round(str(slug), "", SEED, count))
+    page.content = _answered(page)
+    return context
+
+
+def on_env(env: Any, **_: object) -> Any:
+    """MkDocs' event: the page for wrong addresses has the links too, though it is no page of the text."""
+    env.globals["sections"] = list(SECTIONS)
+    env.globals["more_sections"] = list(MORE_SECTIONS)
+    return env
+
+
+def _answered(page: Page) -> str:
+    """The page's text with its tags answered."""
+    numbers = iter(range(1, 1000))
+    drawn = False
+
+    def answer(found: re.Match[str]) -> str:
+        nonlocal drawn
+        before, name, argument, after = (part or "" for part in found.groups())
+        if name in LISTS:
+            return LISTS[name](argument, page)
+        try:
+            if name in PICTURES:
+                drawn = True
+                return _plate(*PICTURES[name](argument), f"picture-{next(numbers)}")
+            return before + TAGS[name](argument) + after
+        except (BadInput, KeyError, ValueError) as bad:
+            raise SystemExit(f"{page.file.src_uri}: [[{name} {argument}]]: {bad}") from bad
+
+    text = _TAG.sub(answer, page.content or "")
+    return definitions() + text if drawn else text
+
+
+# --- examples ------------------------------------------------------------------
+
+
+def _arpeggio(text: str) -> Arpeggio:
+    chord, _, key = text.partition(" in ")
+    return arpeggio(parse_chord(chord), 3, parse_key(key) if key else None)
+
+
+def _own(text: str) -> str:
+    found = _arpeggio(text)
+    if found.own is None:
+        raise ValueError("that arpeggio is no chord in thirds")
+    return plain(found.own)
+
+
+def _degree(text: str) -> str:
+    chord, note = text.split()
+    return plain(name_over(parse_chord(chord), parse_pitch(note)).degree)
+
+
+def _step(text: str) -> str:
+    """Where a guide tone goes: the nearest 3 or 7 of the chord that follows, and which of them it is."""
+    _, note, following, tone = _landing(text)
+    degree = name_over(following, tone).degree
+    template = "{note} goes to {tone}, the {degree} of {next}"
+    return prose(say(template, note=note, tone=tone, degree=degree, next=following))
+
+
+def _landing(text: str) -> Any:
+    """A chord, a note over it, the next chord, and the nearest guide tone of that."""
+    chord, note, following = parse_chord(text.split()[0]), parse_pitch(text.split()[1]), parse_chord(text.split()[2])
+    guides = [step for step in steps_into(note, following) if step.degree.rung in (3, 7)]
+    return chord, note, following, guides[0].note
+
+
+def _joined(values: tuple[Slot, ...], joint: str) -> str:
+    return prose(show(values, USUAL, joint))
+
+
+# What stands in a sentence: its name in the brackets, and what it makes of the rest.
+TAGS: dict[str, Callable[[str], str]] = {
+    "note": lambda text: plain(parse_pitch(text)),
+    "chord": lambda text: plain(parse_chord(text)),
+    "tones": lambda text: _joined(parse_chord(text).notes, "row"),
+    "symbols": lambda text: _joined(parse_chord(text).degrees, "run"),
+    "degree": _degree,
+    "arpeggio": lambda text: _joined(_arpeggio(text).notes, "row"),
+    "degrees": lambda text: _joined(_arpeggio(text).degrees, "run"),
+    "own": _own,
+    "step": _step,
+}
+
+
+def _shape_plate(text: str) -> tuple[str, str, Picture]:
+    found = _arpeggio(text)
+    if found.own is None:
+        raise ValueError("that arpeggio is no chord in thirds")
+    chord, _, key = text.partition(" in ")
+    shape = Shape(found.chord, found.own, (found.chord.root, *found.notes), (Degree("1"), *found.degrees))
+    beside = f"in {show(parse_key(key))}" if key else ""
+    return plain(parse_chord(chord)), escape(beside), shape_pictures(shape)[1]
+
+
+def _degree_plate(text: str) -> tuple[str, str, Picture]:
+    chord, note = parse_chord(text.split()[0]), parse_pitch(text.split()[1])
+    return plain(chord), plain(note), degree_pictures(chord, note, name_over(chord, note).degree)[1]
+
+
+def _landing_plate(text: str) -> tuple[str, str, Picture]:
+    chord, note, following, tone = _landing(text)
+    return f"{plain(chord)} → {plain(following)}", "", landing_pictures(chord, note, following, tone)[1]
+
+
+# What stands by itself, as a picture with a line above it.
+PICTURES: dict[str, Callable[[str], tuple[str, str, Picture]]] = {
+    "shape": _shape_plate,
+    "counting": _degree_plate,
+    "landing": _landing_plate,
+}
+
+
+def _plate(large: str, beside: str, picture: Picture, name: str) -> str:
+    small = f' <span class="beside">{beside}</span>' if beside else ""
+    return (
+        f'<figure class="plate"><figcaption>{large}{small}</figcaption>{svg(picture, name, "always")}</figure>'
+    )
+
+
+# --- lists ---------------------------------------------------------------------
+
+
+def _drills(left_out: str, page: Page) -> str:
+    rows = [
+        (f"drills/{entry.slug}.html", entry.title, entry.teaser) for entry in CATALOGUE if entry.slug != left_out
+    ]
+    return _list(rows, page)
+
+
+def _handbook(only: str, page: Page) -> str:
+    """The handbook's pages in the drills' order, or the one that is named."""
+    slugs = dict.fromkeys(entry.handbook for entry in CATALOGUE)
+    rows = [
+        (f"handbook/{slug}.html", *_head(HANDBOOK / f"{slug}.md"))
+        for slug in slugs
+        if only in ("all", slug)
+    ]
+    return _list(rows, page)
+
+
+def _drills_for(handbook: str, page: Page) -> str:
+    """The drills whose idea a page of the handbook explains."""
+    rows = [
+        (f"drills/{entry.slug}.html", entry.title, entry.teaser) for entry in CATALOGUE if entry.handbook == handbook
+    ]
+    return _list(rows, page)
+
+
+def _head(path: Path) -> tuple[str, str]:
+    """Title and lead from the head of a text."""
+    head = dict(line.split(": ", 1) for line in path.read_text(encoding="utf-8").split("---")[1].strip().splitlines())
+    return head["title"], head["lead"]
+
+
+def _list(rows: list[tuple[str, str, str]], page: Page) -> str:
+    from mkdocs.utils import get_relative_url
+
+    items = "".join(
+        f'<li><a href="{escape(get_relative_url(address, page.url))}"><span class="name">{escape(name)}</span>'
+        f' <span class="teaser">{escape(teaser)}</span></a></li>'
+        for address, name, teaser in rows
+    )
+    return f'<ul class="list">{items}</ul>'
+
+
+LISTS: dict[str, Callable[[str, Page], str]] = {
+    "drills": _drills,
+    "drillsfor": _drills_for,
+    "handbook": _handbook,
+}

@@ -1,0 +1,1 @@
+"""HTML and SVG text for questions, shapes and rounds. No style attributes: classes and SVG attributes only."""

@@ -1,0 +1,37 @@
+"""Small pieces of HTML text: escaping, attributes, and sentences that keep their music together."""
+
+from __future__ import annotations
+
+import re
+
+from engine.theory.wording import USUAL, Profile, Slot, say, show
+
+_ENTITIES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
+# Degrees joined by dashes are read as one thing, so they stay on one line.
+_RUN = re.compile(r"[^\s–]+(?:–[^\s–]+)+")
+
+
+def escape(text: str) -> str:
+    """Plain text as it may stand in HTML and SVG, between tags and in quoted attributes."""
+    return text.translate(_ENTITIES)
+
+
+def plain(value: Slot, profile: Profile = USUAL) -> str:
+    """A note, degree, chord or sentence as the profile writes it, with a printer's apostrophe, escaped."""
+    return escape(show(value, profile).replace("'", "’"))
+
+
+def prose(value: Slot, profile: Profile = USUAL) -> str:
+    """The same, with every run of degrees (3–5–♭7–9) kept on one line."""
+    return _RUN.sub(lambda run: f'<span class="run">{run[0]}</span>', plain(value, profile))
+
+
+def words(template: str, profile: Profile = USUAL, **slots: Slot) -> str:
+    """One of the page's own sentences, escaped; it is translated like those of the drills."""
+    return plain(say(template, **slots), profile)
+
+
+def number(value: float) -> str:
+    """A coordinate with at most one decimal, so that the same picture is always the same text."""
+    text = f"{value:.1f}".removesuffix(".0")
+    return "0" if text == "-0" else text

@@ -1,0 +1,64 @@
+"""The end of a round: how many were right, and what to look at again.
+
+Without a script nobody can put the number in, so the style sheet counts the
+right choices that are checked; a round that knows its answers says it itself.
+"""
+
+from __future__ import annotations
+
+from engine.drills.question import Question
+from engine.practice.round import Round
+from engine.practice.rounds import can_widen
+from engine.theory.wording import USUAL, Profile, show
+from engine.view.asked import given_in_words
+from engine.view.markup import escape, plain, words
+
+# How a round can go on, as the engine's ``follow`` knows it, and what the button says.
+ONCE_MORE = ("once more", "Next round")
+ONLY_MISSED = ("only missed", "Only the missed ones")
+MORE_KEYS = ("more keys", "More keys")
+
+
+def result_html(played: Round, profile: Profile = USUAL) -> str:
+    """The last section of a round."""
+    count = len(played.questions)
+    right = len(played.chosen) - len(played.missed)
+    known = str(right) if played.chosen else ""
+    told = " told" if known else ""
+    rows = "".join(_missed(question, place, profile) for place, question in enumerate(played.questions, start=1))
+    return (
+        '<section class="result" id="result" tabindex="-1"><div class="sleeve"><h2 class="asked">'
+        f'<span class="large size-0"><span class="count{told}">{known}</span></span>'
+        f'<span class="prompt">{words("of {count} right", profile, count=count)}</span></h2></div>'
+        f'<div class="paper"><div class="again"><h3>{words("To look at again", profile)}</h3><ol>{rows}</ol></div>'
+        f'<p class="nothing">{words("Nothing to look at again.", profile)}</p>'
+        '<div class="way-on">'
+        f"{_offers(played, profile)}"
+        f'<button class="next clear" type="reset">{words("Clear the answers", profile)}</button>'
+        f'<a class="next first" href="#q1">{words("First question", profile)}</a></div></div></section>'
+    )
+
+
+def _missed(question: Question, place: int, profile: Profile) -> str:
+    answer = plain(question.choices[question.right].label, profile)
+    note = question.given.get("note")
+    given = given_in_words(question, profile) + (f": {show(note, profile)}" if note is not None else "")
+    return (
+        f'<li class="again-{place}"><a href="#q{place}"><span class="given">{escape(given)}</span>'
+        f' <span class="answer">{answer}</span></a></li>'
+    )
+
+
+def _offers(played: Round, profile: Profile) -> str:
+    """Buttons for the client; without a script they would do nothing, so the style sheet hides them then."""
+    offers = [ONLY_MISSED] if played.missed else []
+    offers += [MORE_KEYS] if can_widen(played) else []
+    side = "".join(
+        f'<button class="offer" type="button" data-how="{how}">{words(label, profile)}</button>'
+        for how, label in offers
+    )
+    how, label = ONCE_MORE
+    return (
+        f'<div class="offers">{side}</div>'
+        f'<button class="next more" type="button" data-how="{how}">{words(label, profile)}</button>'
+    )

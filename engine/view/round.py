@@ -1,0 +1,67 @@
+"""A whole round as HTML: the same text from the build and in the browser.
+
+It works by itself: radio inputs hold the answers, and the style sheet shows
+what they bring to light. A client only adds which section is ``now``.
+"""
+
+from __future__ import annotations
+
+import json
+
+from engine.drills.question import Question
+from engine.practice.round import Answer, Plan, Round
+from engine.practice.rounds import plan_as_json
+from engine.theory.wording import USUAL, Profile
+from engine.view.answers import answers_html
+from engine.view.asked import asked_html
+from engine.view.glyphs import definitions
+from engine.view.markup import escape, words
+from engine.view.pictures import pictures_html
+from engine.view.result import result_html
+
+__all__ = ["progress_html", "result_html", "round_html"]
+
+MOST_MARKS = 10  # more would not fit into one line of a phone
+
+
+def round_html(played: Round, profile: Profile = USUAL) -> str:
+    """The round with its questions, the answers given so far, and its result."""
+    chosen = played.chosen
+    sections = "".join(
+        _section(question, place, len(played.questions), chosen.get(place), profile)
+        for place, question in enumerate(played.questions)
+    )
+    return (
+        f'<form class="round" id="round" autocomplete="off" data-plan="{escape(_plan(played.plan))}">'
+        f"{definitions()}{progress_html(played, profile)}{sections}{result_html(played, profile)}</form>"
+    )
+
+
+def progress_html(played: Round, profile: Profile = USUAL) -> str:
+    """How the round went so far: a mark for each question, and the same in words."""
+    count = len(played.questions)
+    missed = len(played.missed)
+    told = words(
+        "{right} right, {missed} missed, of {count}",
+        profile, right=len(played.chosen) - missed, missed=missed, count=count,
+    )  # fmt: skip
+    marks = "".join(f'<i class="p{place}"></i>' for place in range(1, count + 1)) if count <= MOST_MARKS else ""
+    spoken = told if played.chosen else words("{count} questions", profile, count=count)
+    return f'<p class="progress" id="progress"><span class="unseen">{spoken}</span>{marks}</p>'
+
+
+def _section(question: Question, place: int, count: int, answer: Answer | None, profile: Profile) -> str:
+    name = f"q{place + 1}"
+    where = words("{place} of {count}", profile, place=place + 1, count=count)
+    following = "result" if place + 1 == count else f"q{place + 2}"
+    return (
+        f'<section class="question" id="{name}" tabindex="-1"><div class="sleeve">'
+        f'<p class="place">{where}</p>{asked_html(question, profile)}'
+        f"{pictures_html(question, name, profile)}</div>"
+        f"{answers_html(question, name, following, answer, profile)}</section>"
+    )
+
+
+def _plan(plan: Plan) -> str:
+    """The plan as a line of JSON, from which the client can have the same round made again."""
+    return json.dumps(plan_as_json(plan), ensure_ascii=False, separators=(",", ":"))
