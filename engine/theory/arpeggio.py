@@ -15,6 +15,7 @@ STARTS = (1, 3, 5, 7)
 RUNGS = (1, 3, 5, 7, 9, 11, 13)
 # The seventh chords that stack major and minor thirds only; three major ones would repeat the root.
 _IN_THIRDS = ("maj7", "m7", "7", "m7b5", "dim7", "mMaj7", "maj7#5")
+_TONES = {3: "third", 5: "fifth", 7: "seventh"}
 _NATURAL_OF_RUNG = {9: ("9", "b9"), 11: ("11", "#11"), 13: ("13", "b13")}
 
 
@@ -66,12 +67,13 @@ def _stack(chord: Chord, key: Key | None) -> tuple[Degree, ...]:
     family = family_of(chord)
     if family.name == "diminished seventh":
         return chord.degrees[:4]
-    base = [tones[0] if (tones := chord.on_rung(rung)) else None for rung in (1, 3, 5, 7)]
-    if None in base:
-        raise BadInput(chord.symbol, 1, f"is a {family.name} chord and has no 3–5–7–9", _INSTEAD)
+    missing = [name for rung, name in _TONES.items() if not chord.on_rung(rung)]
+    if missing:
+        raise BadInput(chord.symbol, 1, f"has no {' and no '.join(missing)}, so no 3–5–7–9", _INSTEAD)
+    base = [chord.on_rung(rung)[0] for rung in (1, *_TONES)]
     usual = dict(zip((9, 11, 13), family.upper, strict=True))
     upper = [_upper(chord, rung, usual[rung], key) for rung in (9, 11, 13)]
-    return (*(degree for degree in base if degree), *upper)
+    return (*base, *upper)
 
 
 _INSTEAD = "give a chord with a third, a fifth and a seventh, for example " + ", ".join(
