@@ -11,6 +11,7 @@ from typing import Any
 
 import progress
 import toolchain
+from mkdocs.exceptions import PluginError
 
 ROOT = Path(__file__).resolve().parents[2]
 HOOKS = ROOT / "docs" / "hooks"
@@ -29,7 +30,10 @@ KEPT_LIBRARIES = 5
 def on_post_build(config: dict[str, Any], **_: object) -> None:
     """MkDocs calls this when the pages are written."""
     site = Path(config["site_dir"])
-    publish(site / "runtime")
+    try:
+        publish(site / "runtime")
+    except toolchain.SetupError as problem:
+        raise PluginError(str(problem)) from None
     # Its module form is published with all its comments; the short form lacks nothing but the export.
     patcher = IDIOMORPH.read_text(encoding="utf-8")
     (site / "app" / "idiomorph.js").write_text(f"{patcher}\nexport {{ Idiomorph }};\n", encoding="utf-8")

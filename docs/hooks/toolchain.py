@@ -64,7 +64,9 @@ def npm_packages(with_tests: bool = False) -> None:
     if not (_system_node() or _packaged_node()):
         python_packages("node")
     with _one_at_a_time():
-        command = [*_npm(), "ci", "--ignore-scripts", "--no-audit", "--no-fund"]
+        # What npm has downloaded before it need not ask for again; and one retry is enough to tell that it is offline.
+        patience = ["--prefer-offline", "--fetch-retries=1", "--fetch-retry-mintimeout=1000"]
+        command = [*_npm(), "ci", "--ignore-scripts", "--no-audit", "--no-fund", *patience]
         if not with_tests:
             command.append("--omit=dev")
         _install("installing the npm packages", command, "the npm packages of package-lock.json")
