@@ -84,7 +84,7 @@ function onChange({ target }) {
   keep(target, Number.isNaN(ms) ? null : Math.round(ms));
   const section = target.closest(".question");
   const seen = [...(section?.querySelectorAll(".verdict, .why") ?? [])].filter((part) => part.checkVisibility());
-  tell(seen.map((part) => part.textContent).join(". "), "said");
+  tell(seen.map((part) => (part.textContent ?? "").replace(/\.?$/, ".")).join(" "), "said");
   if (engine) void grade();
 }
 

@@ -29,13 +29,18 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One row of ``OPTIONS``. ``read`` takes what was typed and raises BadInput; ``write`` is its inverse."""
+    """One row of ``OPTIONS``.
+
+    ``read`` takes what was typed and raises BadInput; ``write`` is its
+    inverse. ``listed``: several values may stand there, parted by commas.
+    """
 
     name: str
     example: str
     meaning: str
     read: Callable[[str], Any]
     write: Callable[[Any], str]
+    listed: bool = False
 
 
 def _whole(name: str, least: int, most: int, example: str) -> Callable[[str], int]:
@@ -81,8 +86,8 @@ def _joined(values: Iterable[object]) -> str:
 _roots = _listed(_root, "root", "C,F,Bb")
 _kinds = _listed(parse_kind, "kind of chord", "7,m7,maj7,m7b5")
 OPTIONS = (
-    Option("keys", "C,F,Bb", "roots of the chord that is shown", _roots, _joined),
-    Option("chords", "7,m7,maj7", "kinds of chord, maj for the triad", _kinds, _joined),
+    Option("keys", "C,F,Bb", "roots of the chord that is shown", _roots, _joined, True),
+    Option("chords", "7,m7,maj7", "kinds of chord, maj for the triad", _kinds, _joined, True),
     Option("level", "2", "1: three common keys, 2: all twelve, 3: altered chords too", _whole("level", 1, 3, "2"), str),
     Option("count", "5", "how many questions", _whole("count", 1, MOST_QUESTIONS, "5"), str),
     Option("seed", "7", "the same seed asks the same questions", _whole("seed", 0, LARGEST_SEED, "7"), str),
@@ -119,11 +124,16 @@ def read_link(text: str) -> Link:
         if option is None:
             ignored.append(f'"{shown(part)}" is no option of a drill; it was left out.')
             continue
-        try:
-            options = replace(options, **{name: option.read(unquote(value))})
+        readable = []
+        for one in unquote(value).split(",") if option.listed else [unquote(value)]:
+            try:
+                option.read(one)
+                readable.append(one)
+            except BadInput as bad:
+                ignored.append(f'In "{shown(part)}", "{shown(bad.token)}" {bad.problem}; it was left out: {bad.instead}.')
+        if readable:
+            options = replace(options, **{name: option.read(",".join(readable))})
             seen.append(name)
-        except BadInput as bad:
-            ignored.append(f'In "{shown(part)}", "{shown(bad.token)}" {bad.problem}; it was left out: {bad.instead}.')
     return Link(options, tuple(dict.fromkeys(seen)), tuple(ignored))
 
 
