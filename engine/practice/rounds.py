@@ -32,11 +32,15 @@ def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) 
     if "seed" not in link.set:
         options = replace(options, seed=seed)
     ignored = list(link.ignored)
-    try:
-        _streams(drill, options)
-    except BadInput as bad:
-        ignored.append(f'"{bad.token}" {bad.problem}; it was left out: {bad.instead}.')
-        options = replace(options, chords=())
+    while True:
+        try:
+            _streams(drill, options)
+            break
+        except BadInput as bad:
+            if bad.token not in options.chords:
+                raise
+            ignored.append(f'"{bad.token}" {bad.problem}; it was left out: {bad.instead}.')
+            options = replace(options, chords=tuple(kind for kind in options.chords if kind != bad.token))
     if options.count > LONGEST_ROUND:
         ignored.append(f"A round has {LONGEST_ROUND} questions at most.")
         options = replace(options, count=LONGEST_ROUND)
