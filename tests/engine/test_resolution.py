@@ -20,7 +20,7 @@ EXAMPLES = [
     # across the octave's line
     ("B4", "F7", "C5 5 +1, A4 3 -2, Eb5 b7 +4, F4 1 -6"),
     ("C4", "Bmaj7", "B3 1 -1, A#3 7 -2, D#4 3 +3, F#3 5 -6"),
-    ("B#3", "E7", "B3 5 -1, D4 b7 +2, E4 1 +4, G#3 3 -4"),
+    ("B#3", "E7", "B3 5 -1, D4 b7 +2, G#3 3 -4, E4 1 +4"),
     ("Cb5", "Bbmaj7", "Bb4 1 -1, A4 7 -2, D5 3 +3, F4 5 -6"),
     # no octave given, none answered
     ("F", "Cmaj7", "E 3 -1, G 5 +2, C 1 -5, B 7 -6"),

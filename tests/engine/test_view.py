@@ -1,0 +1,260 @@
+"""The HTML and SVG of rounds: sound markup, nothing given away, everything in its place."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from html.parser import HTMLParser
+
+import pytest
+
+from engine.drills.catalogue import BY_SLUG, Stream
+from engine.drills.options import Options
+from engine.drills.question import Question, Shape
+from engine.practice.round import Answer, Plan, Round
+from engine.practice.rounds import plan_from_json, plan_round
+from engine.theory.arpeggio import arpeggio
+from engine.theory.chord_symbol import parse_chord
+from engine.theory.degree import Degree
+from engine.theory.key import MAJOR_KEYS
+from engine.theory.pitch import parse_pitch
+from engine.theory.wording import Profile, Text, render, show
+from engine.view.glyphs import GLYPHS
+from engine.view.pictures import pictures_html
+from engine.view.round import progress_html, result_html, round_html
+from engine.view.shape import shape_pictures
+from engine.view.staff import WIDTH
+
+VOID = {"input", "br", "meta", "link", "path", "rect", "ellipse", "use"}
+DRILLS = [*BY_SLUG, "mixed"]
+MANY = 150
+
+
+class Reader(HTMLParser):
+    """Reads markup strictly: every element is closed where it should be; keeps ids, references and attributes."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.open: list[str] = []
+        self.ids: list[str] = []
+        self.references: list[str] = []
+        self.attributes: list[tuple[str, str, str]] = []
+        self.text: list[str] = []
+        self.feed(text)
+        self.close()
+        assert not self.open, f"left open: {self.open}"
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in VOID:
+            self.open.append(tag)
+        for name, value in attrs:
+            self.attributes.append((tag, name, value or ""))
+            if name == "id":
+                self.ids.append(value or "")
+            if name in ("for", "aria-labelledby", "aria-describedby"):
+                self.references.append(value or "")
+            if name == "href" and (value or "").startswith("#"):
+                self.references.append((value or "")[1:])
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag not in VOID:
+            assert self.open and self.open[-1] == tag, f"</{tag}> inside {self.open}"
+            self.open.pop()
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+
+    def handle_data(self, data: str) -> None:
+        self.text.append(data)
+
+
+def questions(slug: str, level: int = 3) -> list[Question]:
+    stream = Stream(slug, Options(level=level))
+    return [stream[index] for index in range(MANY)]
+
+
+def a_round(*asked: Question) -> Round:
+    return Round(Plan("mixed", "", 1, tuple(range(len(asked)))), asked)
+
+
+def picture(html: str, when: str) -> str:
+    found = re.search(rf'<svg class="picture {when}.*?</svg>', html)
+    assert found
+    return found[0]
+
+
+@pytest.mark.parametrize("drill", DRILLS)
+@pytest.mark.parametrize("level", [1, 3])
+def test_a_round_is_sound_markup(drill: str, level: int) -> None:
+    html = round_html(plan_round(drill, f"level={level}", seed=level, count=10))
+    read = Reader(html)
+    assert len(read.ids) == len(set(read.ids))
+    assert set(read.references) <= set(read.ids)
+    assert not [found for found in read.attributes if found[1] == "style" or found[1].startswith("on")]
+    assert read.attributes.count(("input", "type", "radio")) == sum(
+        len(question.choices) for question in plan_round(drill, f"level={level}", seed=level, count=10).questions
+    )
+
+
+def test_the_text_is_the_same_under_oo_and_another_hash_seed() -> None:
+    code = (
+        "import sys; from engine.practice.rounds import plan_round; from engine.view.round import round_html;"
+        "sys.stdout.buffer.write(round_html(plan_round('mixed', 'level=3', 7, 9)).encode())"
+    )
+    for flags, seed in (["-OO"], "1"), ([], "2"):
+        environment = {**os.environ, "PYTHONHASHSEED": seed}
+        run = subprocess.run([sys.executable, *flags, "-c", code], capture_output=True, check=True, env=environment)
+        assert run.stdout.decode() == round_html(plan_round("mixed", "level=3", 7, 9))
+
+
+def test_everything_a_question_says_is_in_the_page() -> None:
+    played = plan_round("mixed", "level=3", seed=3, count=9)
+    text = "".join(Reader(round_html(played)).text)
+    for question in played.questions:
+        for said in (question.prompt, *(part for c in question.choices for part in (c.label, c.gloss, c.why))):
+            assert render(said).replace("'", "’") in text
+
+
+def test_what_a_profile_brings_along_is_escaped() -> None:
+    played = plan_round("name-the-degree", seed=1, count=1)
+    prompt = played.questions[0].prompt.template
+    html = round_html(played, Profile(sentences={prompt: '<b>"{note}" & co', "Next": "<i>", "right": "'<u>'"}))
+    Reader(html)
+    assert "<b>" not in html
+    assert "<i>" not in html
+    assert "<u>" not in html
+    assert "&lt;b&gt;&quot;" in html
+
+
+def test_given_answers_are_shown_and_frozen() -> None:
+    played = plan_round("name-the-degree", seed=2, count=3)
+    first, second = played.questions[0].right, (played.questions[1].right + 1) % 4
+    answers = (Answer(0, first), Answer(1, second), Answer(1, played.questions[1].right))
+    html = round_html(Round(played.plan, played.questions, answers))
+    inputs = dict(re.findall(r'<input type="radio" id="(q\d-\d)" [^>]*value="\d"([^>]*)>', html))
+    expected = {f"q1-{first + 1}": " checked", f"q2-{second + 1}": " checked"}
+    for name, state in inputs.items():
+        assert state == expected.get(name, "" if name.startswith("q3") else " disabled")
+    assert '<span class="count told">1</span>' in html
+    assert "1 right, 1 missed, of 3" in html
+
+
+def test_a_round_without_answers_leaves_the_count_to_the_style_sheet() -> None:
+    played = plan_round("mixed", count=5)
+    assert '<span class="count"></span>' in result_html(played)
+    assert progress_html(played).count("<i ") == 5
+    assert "<i " not in progress_html(plan_round("mixed", count=11))
+
+
+def test_buttons_follow_what_can_follow() -> None:
+    played = plan_round("name-the-degree", "level=3", count=2)
+    wrong = tuple(Answer(place, (question.right + 1) % 4) for place, question in enumerate(played.questions))
+    offered = re.findall('data-how="([^"]+)"', result_html(Round(played.plan, played.questions, wrong)))
+    assert offered == ["only missed", "once more"]
+    assert "more keys" in re.findall('data-how="([^"]+)"', result_html(plan_round("name-the-degree")))
+
+
+def test_the_plan_in_the_page_makes_the_same_round_again() -> None:
+    played = plan_round("arpeggio-from-the-third", "keys=Eb,Bb&level=2", seed=5, count=4)
+    kept = [value for tag, name, value in Reader(round_html(played)).attributes if name == "data-plan"]
+    assert plan_from_json(json.loads(kept[0])) == played.plan
+
+
+@pytest.mark.parametrize("slug", BY_SLUG)
+def test_the_picture_before_gives_nothing_away(slug: str) -> None:
+    for question in questions(slug):
+        before = picture(pictures_html(question, "p"), "before")
+        # One mark: the note that is given, or the root that is left out.
+        assert before.count('class="mark') == 1
+        assert 'class="keys"' not in before
+        if question.shape:
+            hidden = {show(note) for note in question.shape.notes[1:]} | {show(question.shape.own)}
+            said = "".join(Reader(before).text)
+            assert not [name for name in hidden if re.search(rf"(?<!\w){re.escape(name)}(?![\w♭♯])", said)]
+
+
+def test_degrees_before_an_answer_are_evenly_spaced() -> None:
+    for question in questions("arpeggio-from-the-third"):
+        before = picture(pictures_html(question, "p"), "before")
+        places = [float(x) for x in re.findall(r'<text class="degree" x="([\d.]+)"', before)]
+        gaps = [right - left for left, right in zip(places, places[1:], strict=False)]
+        assert max(gaps) - min(gaps) < 0.25
+
+
+@pytest.mark.parametrize("slug", BY_SLUG)
+@pytest.mark.parametrize("part", ["C", "Bb", "Eb"])
+def test_every_picture_fits_its_frame(slug: str, part: str) -> None:
+    for question in questions(slug):
+        for svg in re.findall("<svg.*?</svg>", pictures_html(question, "p", Profile(part=part))):
+            left, top, width, height = (float(number) for number in re.findall(r'viewBox="([^"]+)"', svg)[0].split())
+            assert (left, width) == (0, WIDTH)
+            for x, y in re.findall(r'class="mark [a-z-]+" transform="translate\(([\d.-]+) ([\d.-]+)\)', svg):
+                assert 4 <= float(x) <= width - 6
+                assert top + 5 <= float(y) <= top + height - 5
+            for name, x, y in re.findall(r'href="#g-([a-z-]+)" transform="translate\(([\d.-]+) ([\d.-]+)\)', svg):
+                assert name in GLYPHS
+                assert 4 <= float(x) <= width
+                assert top <= float(y)
+
+
+def _shape(symbol: str) -> Shape:
+    found = arpeggio(parse_chord(symbol))
+    if found.own is None:
+        raise ValueError(symbol)
+    return Shape(found.chord, found.own, (found.chord.root, *found.notes), (Degree("1"), *found.degrees))
+
+
+@pytest.mark.parametrize("root", [*MAJOR_KEYS, "C#", "Cb", "F#", "G#", "A#"])
+@pytest.mark.parametrize("kind", ["maj7", "m7", "7", "m7b5"])
+def test_a_shape_stands_on_its_keys(root: str, kind: str) -> None:
+    """Each note of the staff is right above a key, and the keys go up as the notes sound."""
+    after = shape_pictures(_shape(root + kind))[1].body
+    staff, keys = after.split('<g class="keys">')
+    keys = keys.split('<g class="legend">')[0]
+    marks = r'class="mark ([a-z-]+)" transform="translate\(([\d.]+) '
+    assert re.findall(marks, staff) == re.findall(marks, keys)
+    places = [float(x) for _, x in re.findall(marks, keys)]
+    assert len(places) == 5
+    assert places == sorted(places)
+    black = {midi % 12 for midi in (1, 3, 6, 8, 10)}
+    on_black = keys.count('class="on-black"')
+    assert on_black == sum(note.pitch_class in black for note in _shape(root + kind).notes)
+
+
+def test_a_shape_has_the_roles_of_its_notes() -> None:
+    after = shape_pictures(_shape("A7b9"))[1].body.split('<g class="keys">')[0]
+    assert re.findall('class="mark ([a-z-]+)"', after) == ["left-out", "disc", "disc", "disc", "disc"]
+    after = shape_pictures(_shape("A7"))[1].body.split('<g class="keys">')[0]
+    assert re.findall('class="mark ([a-z-]+)"', after) == ["left-out", "disc", "disc", "disc", "ring"]
+
+
+def test_notes_stand_on_their_lines() -> None:
+    """A7 on the staff: A4, C#5, E5, G5, B5, of which the E is in the top space and the B above the top line."""
+    after = shape_pictures(_shape("A7"))[1].body.split('<g class="keys">')[0]
+    heights = [float(y) for y in re.findall(r'class="mark [a-z-]+" transform="translate\([\d.]+ ([\d.]+)\)', after)]
+    # The lines are at 20 (F5) to 56 (E4), a step is 4.5.
+    assert heights == [42.5, 33.5, 24.5, 15.5, 6.5]
+    assert after.count("#g-sharp") == 1
+    assert "#g-flat" not in after
+
+
+def test_a_part_moves_staff_and_names_alike() -> None:
+    profile = Profile(part="Bb")
+    picture_of = shape_pictures(_shape("G7"), profile)[1]
+    assert picture_of.body == shape_pictures(_shape("A7"))[1].body
+    assert "C♯m7♭5 inside A7" in picture_of.title
+
+
+def test_double_accidentals_are_drawn() -> None:
+    assert "#g-double-sharp" in shape_pictures(_shape("A#7"))[1].body  # C𝄪
+    assert "#g-double-flat" in shape_pictures(_shape("Cbm7"))[1].body  # E𝄫
+
+
+def test_a_note_without_a_picture_has_none() -> None:
+    question = questions("name-the-degree")[0]
+    bare = Question(question.drill, "", Text("?"), {"note": parse_pitch("C")}, {}, question.choices)
+    assert pictures_html(bare, "p") == ""
+    Reader(round_html(a_round(bare)))
