@@ -85,7 +85,7 @@ def parse_kind(text: str) -> str:
     """The ``KINDS`` name of a chord kind written as a suffix: ``ø`` is ``m7b5``, ``maj`` the triad."""
     try:
         chord = parse_chord("C" + text)
-        kind = None if chord.bass else chord.kind
+        kind = chord.kind if text and not chord.bass else None
     except BadInput:
         kind = None
     if kind is None:
