@@ -27,7 +27,15 @@ from typing import Any
 
 from engine.practice.records import records_of
 from engine.practice.round import Answer, Plan, Round
-from engine.practice.rounds import first_plan, make_round, more_keys, once_more, only_missed, plan_as_json, plan_from_json
+from engine.practice.rounds import (
+    first_plan,
+    make_round,
+    more_keys,
+    once_more,
+    only_missed,
+    plan_as_json,
+    plan_from_json,
+)
 from engine.theory.bad_input import BadInput
 from engine.view.round import progress_html, result_html, round_html
 
