@@ -14,6 +14,7 @@ from engine.theory.pitch import Pitch, parse_pitch
 ROOTS = {
     "major": MAJOR_KEYS,
     "dominant": ("C", "F", "Bb", "Eb", "Ab", "Db", "F#", "B", "E", "A", "D", "G"),
+    "flat-nine": ("C", "F", "Bb", "Eb", "G#", "C#", "F#", "B", "E", "A", "D", "G"),
     "minor": ("C", "F", "Bb", "Eb", "G#", "C#", "F#", "B", "E", "A", "D", "G"),
     "minor-major": ("C", "F", "Bb", "Eb", "Ab", "C#", "F#", "B", "E", "A", "D", "G"),
     "half-diminished": ("C", "F", "Bb", "D#", "G#", "C#", "F#", "B", "E", "A", "D", "G"),
@@ -28,7 +29,9 @@ def _row(kind: str) -> str:
     degrees = KINDS[kind].split()
     if "b3" in degrees:
         return "half-diminished" if "b5" in degrees else "minor-major" if "7" in degrees else "minor"
-    return "dominant" if "b7" in degrees else "major"
+    if "b7" in degrees:
+        return "flat-nine" if "b9" in degrees else "dominant"
+    return "major"
 
 
 def roots_for(kind: str) -> tuple[str, ...]:

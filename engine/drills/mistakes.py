@@ -82,10 +82,10 @@ def _other_signs(about: Facts) -> list[Value]:
 
 
 def _ladder(chord: Chord) -> list[Degree]:
-    """The seven degrees of the chord's usual scale, by letter step."""
+    """The seven degrees of the chord's usual scale, by letter step; what the symbol names comes first."""
     family = family_of(chord)
     upper = dict(zip((1, 3, 5), family.upper, strict=True))
-    by_step = {degree.steps: degree for degree in chord.degrees if degree.rung in (1, 3, 5, 6, 7)}
+    by_step = {degree.steps: degree for degree in reversed(chord.degrees)}
     plain = {2: "3", 4: "5", 6: "7"}
     return [by_step.get(step) or Degree(upper.get(step) or plain.get(step, "1")) for step in range(7)]
 

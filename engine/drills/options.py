@@ -130,7 +130,8 @@ def read_link(text: str) -> Link:
                 option.read(one)
                 readable.append(one)
             except BadInput as bad:
-                ignored.append(f'In "{shown(part)}", "{shown(bad.token)}" {bad.problem}; it was left out: {bad.instead}.')
+                said = f'"{shown(bad.token)}" {bad.problem}; it was left out: {bad.instead}.'
+                ignored.append(f'In "{shown(part)}", {said}')
         if readable:
             options = replace(options, **{name: option.read(",".join(readable))})
             seen.append(name)

@@ -1,0 +1,83 @@
+"""Golden questions: a drill whose questions change gets a higher ``rev``, so that links and records stay true.
+
+golden.json has the first five questions of each drill as they were when its
+``rev`` was given, without their wording, and a fingerprint of a hundred at
+each level. After a wanted change: raise ``rev`` in engine/drills/catalogue.py,
+then write the file anew from the project's root with
+
+    python3 -m tests.engine.test_golden
+"""
+
+import hashlib
+import json
+import sys
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from engine.drills.catalogue import CATALOGUE, Entry, Stream
+from engine.drills.options import Options
+from engine.drills.question import Question, as_json
+
+GOLDEN = Path(__file__).with_name("golden.json")
+RENEW = "python3 -m tests.engine.test_golden"
+WORDING = ("prompt", "label", "why")
+
+
+def _without_wording(question: Question) -> dict[str, Any]:
+    found = {name: value for name, value in as_json(question).items() if name not in WORDING}
+    choices: Any = found["choices"]
+    found["choices"] = [{name: value for name, value in choice.items() if name not in WORDING} for choice in choices]
+    return found
+
+
+def _asked(entry: Entry, level: int, count: int) -> list[dict[str, Any]]:
+    return [_without_wording(question) for question in islice(Stream(entry.slug, Options(level=level)), count)]
+
+
+def _now(entry: Entry) -> dict[str, Any]:
+    return {
+        "rev": entry.rev,
+        "first": _asked(entry, 1, 5),
+        "fingerprints": {
+            str(level): hashlib.sha256(json.dumps(_asked(entry, level, 100)).encode()).hexdigest()[:16]
+            for level in (1, 2, 3)
+        },
+    }
+
+
+def _changed_but_not_raised(kept: dict[str, Any]) -> list[str]:
+    return [
+        entry.slug for entry in CATALOGUE
+        if entry.slug in kept and kept[entry.slug]["rev"] == entry.rev and kept[entry.slug] != _now(entry)
+    ]  # fmt: skip
+
+
+def test_questions_change_only_with_their_rev() -> None:
+    kept = json.loads(GOLDEN.read_text(encoding="utf-8"))
+    changed = _changed_but_not_raised(kept)
+    assert not changed, (
+        f"the questions of {', '.join(changed)} have changed: raise rev in engine/drills/catalogue.py and run {RENEW},"
+        " or take the change back"
+    )
+    outdated = [entry.slug for entry in CATALOGUE if kept.get(entry.slug, {}).get("rev") != entry.rev]
+    assert not outdated, f"golden.json does not have {', '.join(outdated)} at its rev: run {RENEW}"
+    assert set(kept) == {entry.slug for entry in CATALOGUE}, f"golden.json has a drill that is gone: run {RENEW}"
+
+
+def test_a_change_without_a_higher_rev_is_noticed() -> None:
+    kept = json.loads(GOLDEN.read_text(encoding="utf-8"))
+    slug = CATALOGUE[0].slug
+    kept[slug]["first"][0]["choices"].reverse()
+    assert slug in _changed_but_not_raised(kept)
+
+
+if __name__ == "__main__":
+    before = json.loads(GOLDEN.read_text(encoding="utf-8")) if GOLDEN.exists() else {}
+    if not_raised := _changed_but_not_raised(before):
+        sys.exit(
+            f"the questions of {', '.join(not_raised)} have changed: raise rev in engine/drills/catalogue.py first"
+        )
+    golden = {entry.slug: _now(entry) for entry in CATALOGUE}
+    GOLDEN.write_text(json.dumps(golden, indent=1) + "\n", encoding="utf-8")
+    print(f"wrote {GOLDEN.name}")
