@@ -82,13 +82,6 @@ def on_page_context(context: dict[str, Any], *, page: Page, **_: object) -> dict
     return context
 
 
-def on_env(env: Any, **_: object) -> Any:
-    """MkDocs' event: the page for wrong addresses has the links too, though it is no page of the text."""
-    env.globals["sections"] = list(SECTIONS)
-    env.globals["more_sections"] = list(MORE_SECTIONS)
-    return env
-
-
 def _answered(page: Page) -> str:
     """The page's text with its tags answered."""
     numbers = iter(range(1, 1000))

@@ -12,8 +12,8 @@ from engine.theory.wording import Profile, show
 from engine.view.asked import asked_in_words
 from engine.view.markup import plain, prose, words
 
-# A label with at least so many letters is set smaller, one with at most so many larger.
-_LONG = 7
+# All labels of a question are set alike: smaller from so many letters in the longest, larger up to so many.
+_LONG = 8
 _SHORT = 3
 
 
@@ -22,9 +22,11 @@ def answers_html(question: Question, name: str, following: str, answer: Answer |
     cards = "".join(
         _card(choice, number, name, answer, profile) for number, choice in enumerate(question.choices, start=1)
     )
+    letters = max(len(show(choice.label, profile)) for choice in question.choices)
+    length = " long" if letters >= _LONG else " short" if letters <= _SHORT else ""
     legend = f'<legend class="unseen">{asked_in_words(question, profile)}</legend>'
     return (
-        f'<div class="paper"><fieldset class="choices">{legend}{cards}</fieldset>'
+        f'<div class="paper"><fieldset>{legend}<div class="choices{length}">{cards}</div></fieldset>'
         f'<div class="because">{_because(question, profile)}</div>{_way_on(question, following, profile)}</div>'
     )
 
@@ -35,15 +37,16 @@ def _card(choice: Choice, number: int, name: str, answer: Answer | None, profile
     state = ""
     if answer is not None:
         state = " checked" if answer.choice == number - 1 else " disabled"
-    letters = len(show(choice.label, profile))
-    length = " long" if letters >= _LONG else " short" if letters <= _SHORT else ""
     identity = f"{name}-{number}"
+    label = plain(choice.label, profile)
+    # The client reads verdicts aloud from the page, away from their cards: there each names its choice.
+    named = f'<span class="unseen" aria-hidden="true">{label}: </span>'
     return (
         f'<div class="choice {kind} c{number}">'
         f'<input type="radio" id="{identity}" name="{name}" value="{number - 1}"{state}>'
-        f'<label for="{identity}"><span class="label{length}">{plain(choice.label, profile)}</span>'
+        f'<label for="{identity}"><span class="label">{label}</span>'
         f'<span class="digit" aria-hidden="true">{number}</span>'
-        f'<span class="verdict">{words(verdict, profile)}</span>'
+        f'<span class="verdict">{named}{words(verdict, profile)}</span>'
         f'<span class="gloss">{prose(choice.gloss, profile)}</span></label></div>'
     )
 

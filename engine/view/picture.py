@@ -10,18 +10,25 @@ from engine.view.staff import WIDTH
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """``title``, ``telling`` and ``body`` are finished HTML or SVG text."""
+    """``title``, ``telling`` and ``body`` are finished HTML or SVG text; ``top`` is the y of its upper edge.
+
+    ``keyed``: what is below its staff may be cut off where room is short.
+    """
 
     height: float
     title: str
     telling: str
     body: str
+    top: float = 0
+    keyed: bool = False
 
 
 def svg(picture: Picture, name: str, when: str) -> str:
     """The picture as an ``<svg>``; ``name`` is unique in the page; ``when`` is a class: before, after or always."""
+    kind = f"{when} keyed" if picture.keyed else when
+    box = f"0 {number(picture.top)} {WIDTH} {number(picture.height - picture.top)}"
     return (
-        f'<svg class="picture {when}" viewBox="0 0 {WIDTH} {number(picture.height)}" role="img"'
+        f'<svg class="picture {kind}" viewBox="{box}" role="img"'
         f' aria-labelledby="{name}-title" aria-describedby="{name}-telling" preserveAspectRatio="xMidYMin slice"'
         f' focusable="false"><title id="{name}-title">{picture.title}</title>'
         f'<desc id="{name}-telling">{picture.telling}</desc>{picture.body}</svg>'

@@ -17,6 +17,7 @@ from engine.view.staff import HEIGHT, NOTES_FROM, WIDTH, Column, placed, staff, 
 _LEGEND_AT = HEIGHT + 14
 _WHOLE = _LEGEND_AT + 5
 _ROOM = WIDTH - NOTES_FROM
+_ABOVE = -20.0  # a thirteenth above the root is drawn where it is, however high
 _LEFT, _RIGHT = NOTES_FROM + _ROOM * 0.25, NOTES_FROM + _ROOM * 0.75
 
 
@@ -59,6 +60,7 @@ def degree_pictures(chord: Chord, note: Pitch, degree: Degree, profile: Profile 
         words("{note} on a staff", profile, note=note),
         words("Its degree over {chord} is asked.", profile, chord=chord),
         staff([Column(_RIGHT, "", high, NOTE)]),
+        _ABOVE,
     )
     after = Picture(
         _WHOLE,
@@ -66,6 +68,7 @@ def degree_pictures(chord: Chord, note: Pitch, degree: Degree, profile: Profile 
         words("The root is {root}; {note} is the {degree}.", profile, root=chord.root, note=note, degree=degree),
         staff([Column(_LEFT, "1", root, CHORD_TONE), Column(_RIGHT, label, high, role)])
         + legend([CHORD_TONE, role], _LEGEND_AT, WIDTH, profile),
+        _ABOVE,
     )
     return before, after
 

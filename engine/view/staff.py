@@ -22,6 +22,7 @@ _G_LINE = BOTTOM - SPACE
 _HEAD = (6.2, 4.4)  # half axes of a note head
 _TILT = -20
 _E4 = Pitch(2, 0, 4)  # on the bottom line
+_LOWEST = -4  # staff steps; below that a note would touch its degree
 _MIDDLE = 4  # steps from the bottom line to the middle one
 
 
@@ -47,8 +48,9 @@ def written(note: Pitch, profile: Profile) -> Pitch:
 
 def placed(first: Pitch, reach: int) -> Pitch:
     """``first`` in the octave in which it and the note ``reach`` steps above it stand nearest the staff's middle."""
-    octaves = (first.in_octave(octave) for octave in (3, 4, 5))
-    return min(octaves, key=lambda note: abs(2 * steps_above(note) + reach - 2 * _MIDDLE))
+    octaves = [first.in_octave(octave) for octave in (3, 4, 5)]
+    fitting = [note for note in octaves if steps_above(note) >= _LOWEST]
+    return min(fitting, key=lambda note: abs(2 * steps_above(note) + reach - 2 * _MIDDLE))
 
 
 def staff(columns: Sequence[Column], bars: Sequence[float] = ()) -> str:

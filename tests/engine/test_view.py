@@ -8,6 +8,7 @@ import re
 import subprocess
 import sys
 from html.parser import HTMLParser
+from itertools import pairwise
 
 import pytest
 
@@ -61,8 +62,8 @@ class Reader(HTMLParser):
 
     def handle_endtag(self, tag: str) -> None:
         if tag not in VOID:
-            assert self.open and self.open[-1] == tag, f"</{tag}> inside {self.open}"
-            self.open.pop()
+            assert self.open
+            assert self.open.pop() == tag
 
     def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.handle_starttag(tag, attrs)
@@ -180,7 +181,7 @@ def test_degrees_before_an_answer_are_evenly_spaced() -> None:
     for question in questions("arpeggio-from-the-third"):
         before = picture(pictures_html(question, "p"), "before")
         places = [float(x) for x in re.findall(r'<text class="degree" x="([\d.]+)"', before)]
-        gaps = [right - left for left, right in zip(places, places[1:], strict=False)]
+        gaps = [right - left for left, right in pairwise(places)]
         assert max(gaps) - min(gaps) < 0.25
 
 

@@ -1,0 +1,269 @@
+"""What a person meets: every page on a narrow phone and at a desk, in both schemes, with and without scripts."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browsing import DESK, PHONE, Served, Visit
+
+from engine.drills.catalogue import CATALOGUE
+
+ROOT = Path(__file__).resolve().parents[2]
+AXE = ROOT / "node_modules" / "axe-core" / "axe.min.js"
+
+DRILLS = [f"drills/{entry.slug}.html" for entry in CATALOGUE]
+TEXTS = [
+    "drills/index.html",
+    "handbook/index.html",
+    *(f"handbook/{entry.handbook}.html" for entry in CATALOGUE),
+    "about.html",
+    "care.html",
+    "privacy.html",
+]
+PAGES = ["index.html", *DRILLS, *TEXTS]
+TARGET = 48
+
+OpenPage = Callable[..., Visit]
+
+
+def without_script(visit: OpenPage, served: Served, path: str, viewport: dict[str, int] = PHONE) -> Any:
+    """A page in a browser that runs no scripts."""
+    page = visit(viewport=viewport, java_script_enabled=False).page
+    page.goto(served.url(path))
+    return page
+
+
+def with_quiet_client(visit: OpenPage, served: Served, path: str, **options: object) -> Any:
+    """A page whose client does nothing, so that a test can look into it without the engine being loaded."""
+    served.replaced["app/client.js"] = ""
+    page = visit(**options).page
+    page.goto(served.url(path))
+    return page
+
+
+def test_the_list_of_pages_is_whole(site: Path) -> None:
+    built = {path.relative_to(site).as_posix() for path in site.rglob("*.html")}
+    assert built == set(PAGES)
+
+
+def test_no_page_sets_style_or_script_inline(site: Path) -> None:
+    """The policy would block it, and the look would depend on the page."""
+    for path in PAGES:
+        text = (site / path).read_text(encoding="utf-8")
+        assert not re.search(r"""\sstyle=|<style|\son[a-z]+=["']|javascript:""", text), path
+        assert not re.findall(r"<script(?![^>]* src=)", text), path
+
+
+def test_tags_of_the_texts_are_all_answered(site: Path) -> None:
+    for path in PAGES:
+        assert "[[" not in (site / path).read_text(encoding="utf-8"), path
+
+
+def test_pages_refer_to_their_site_by_relative_addresses(site: Path) -> None:
+    for path in PAGES:
+        text = (site / path).read_text(encoding="utf-8")
+        addresses = re.findall(r'(?:href|src)="([^"#]+)', text)
+        assert len(addresses) > 5
+        for address in addresses:
+            assert not re.match(r"[a-z]+:|/", address), f"{path}: {address}"
+            assert (site / path).parent.joinpath(address).resolve().is_file(), f"{path}: {address}"
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("width", [320, 360, 768, 1280])
+def test_no_page_scrolls_sideways(visit: OpenPage, served: Served, width: int) -> None:
+    page = with_quiet_client(visit, served, "index.html", viewport={"width": width, "height": 740})
+    for path in PAGES:
+        page.goto(served.url(path))
+        assert page.evaluate("() => document.documentElement.scrollWidth") <= width, path
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("viewport", [PHONE, DESK], ids=["phone", "desk"])
+def test_pages_are_accessible(visit: OpenPage, served: Served, scheme: str, viewport: dict[str, int]) -> None:
+    page = with_quiet_client(visit, served, "index.html", viewport=viewport, color_scheme=scheme)
+    axe = AXE.read_text(encoding="utf-8")
+    for path in PAGES:
+        page.goto(served.url(path))
+        page.evaluate(axe)
+        assert _violations(page) == [], path
+        if page.locator(".round").count():
+            page.locator("#q1 input").first.check(force=True)
+            assert _violations(page) == [], f"{path} after an answer"
+            page.evaluate("() => document.querySelector('#result').classList.add('now')")
+            assert _violations(page) == [], f"{path} at its result"
+
+
+def _violations(page: Any) -> list[str]:
+    found = page.evaluate("async () => (await axe.run()).violations")
+    return [f"{rule['id']}: {node['html'][:200]}" for rule in found for node in rule["nodes"]]
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("viewport", [PHONE, DESK], ids=["phone", "desk"])
+def test_targets_are_large_enough(visit: OpenPage, served: Served, viewport: dict[str, int]) -> None:
+    page = with_quiet_client(visit, served, "index.html", viewport=viewport)
+    for path in PAGES:
+        page.goto(served.url(path))
+        targets = page.locator("a:visible, button:visible, .choice input:visible")
+        # A link inside a sentence is as high as its line; the rules for targets leave those out.
+        boxes = targets.evaluate_all(
+            "all => all.filter(one => !one.closest('.text p')).map(one => "
+            "[one.outerHTML.slice(0, 80), one.getBoundingClientRect().height, one.getBoundingClientRect().width])"
+        )
+        assert len(boxes) >= 5
+        small = [box for box in boxes if box[1] < TARGET or box[2] < 24]
+        assert not small, path
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("path", ["index.html", *DRILLS])
+def test_a_question_and_its_answer_fit_a_phone(visit: OpenPage, served: Served, path: str) -> None:
+    """All of it can be read without scrolling: what is asked, the choices, why, and the way on."""
+    page = without_script(visit, served, path)
+    count = page.locator(".question").count()
+    for number in range(1, count + 1):
+        question = page.locator(f"#q{number}")
+        places = _places(question)
+        question.locator(".choice:not(.right) input").last.click()
+        assert _places(question) == places, f"question {number} moved its choices"
+        why = question.locator(".why:visible")
+        assert why.count() == 2
+        following = question.locator(".next").bounding_box()
+        last = why.last.bounding_box()
+        assert following["y"] + following["height"] <= PHONE["height"]
+        assert last["y"] + last["height"] <= following["y"] + 1, f"the reason of question {number} is covered"
+        question.locator(".next").click()
+
+
+def _places(question: Any) -> list[tuple[int, int]]:
+    boxes = [question.locator(".choice").nth(number).bounding_box() for number in range(4)]
+    return [(round(box["x"]), round(box["y"])) for box in boxes]
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("viewport", [PHONE, DESK], ids=["phone", "desk"])
+def test_a_round_plays_without_scripts(visit: OpenPage, served: Served, viewport: dict[str, int]) -> None:
+    page = without_script(visit, served, "drills/arpeggio-from-the-third.html", viewport)
+    first = page.locator("#q1")
+    assert page.locator(".question:visible").count() == 1
+    for hidden in (".gloss", ".verdict", ".why", ".next", ".picture.after"):
+        assert first.locator(f"{hidden}:visible").count() == 0, hidden
+    assert first.locator(".picture.before").is_visible()
+
+    first.locator(".choice.wrong input").first.click()
+    mine, right = (first.locator(f"{kind} .label").inner_text() for kind in (".wrong:has(:checked)", ".right"))
+    assert _verdicts(first) == {f"{mine}: yours", f"{right}: right"}
+    assert first.locator(".why:visible").count() == 2
+    assert first.locator(".gloss:visible").count() == 4
+    assert first.locator(".picture.after").is_visible()
+    assert not first.locator(".picture.before").is_visible()
+    # The first answer stays.
+    box = first.locator(".choice.right").bounding_box()
+    page.mouse.click(box["x"] + 20, box["y"] + 20)
+    assert not first.locator(".choice.right input").is_checked()
+
+    first.locator(".next").click()
+    assert page.url.endswith("#q2")
+    second = page.locator("#q2")
+    assert not first.is_visible()
+    second.locator(".choice.right input").click()
+    assert _verdicts(second) == {second.locator(".right .label").inner_text() + ": right"}
+    assert second.locator(".why:visible").count() == 1
+
+    for number in range(2, 10):
+        page.locator(f"#q{number} .next").click() if number == 2 else None
+        page.locator(f"#q{number + 1} .choice.right input").click()
+        page.locator(f"#q{number + 1} .next").click()
+    assert page.url.endswith("#result")
+    result = page.locator("#result")
+    assert _shown_count(page) == "9"
+    assert result.locator(".again li:visible").count() == 1
+    assert result.locator(".again .answer:visible").inner_text() == first.locator(".right .label").text_content()
+
+    result.locator("button[type=reset]").click()
+    assert _shown_count(page) == "0"
+    assert page.locator("input:checked").count() == 0
+    result.locator("a.first").click()
+    assert first.is_visible()
+    assert first.locator(".hint").is_visible()
+
+
+def _verdicts(question: Any) -> set[str]:
+    """The visible verdicts with what is there for the ear: which choice each is about."""
+    return set(question.locator(".verdict:visible").all_text_contents())
+
+
+def _shown_count(page: Any) -> str:
+    """The number that the style sheet has counted, as a screen reader finds it before "of 10 right"."""
+    tree = page.context.new_cdp_session(page).send("Accessibility.getFullAXTree")
+    texts = [node["name"]["value"] for node in tree["nodes"] if node.get("role", {}).get("value") == "StaticText"]
+    return str(texts[texts.index("of 10 right") - 1])
+
+
+@pytest.mark.browser
+def test_usable_is_never_called_wrong(visit: OpenPage, served: Served) -> None:
+    page = without_script(visit, served, "drills/choose-the-resolution.html")
+    usable = page.locator("#q1 .choice.usable")
+    assert usable.count() >= 1
+    usable.locator("input").first.click()
+    said = _verdicts(page.locator("#q1"))
+    assert usable.first.locator(".label").inner_text() + ": usable, not asked" in said
+    assert len(said) == 2
+    assert not [verdict for verdict in said if "yours" in verdict]
+
+
+@pytest.mark.browser
+def test_verdicts_differ_without_colour(visit: OpenPage, served: Served) -> None:
+    page = with_quiet_client(visit, served, "drills/arpeggio-from-the-third.html", viewport=PHONE)
+    page.locator("#q1 .choice.wrong input").first.check(force=True)
+    style = "all => all.map(one => getComputedStyle(one).borderTopStyle)"
+    assert page.locator("#q1 .right label").evaluate_all(style) == ["solid"]
+    assert page.locator("#q1 .wrong:has(:checked) label").evaluate_all(style) == ["dashed"]
+
+
+@pytest.mark.browser
+def test_nothing_moves_under_reduced_motion(visit: OpenPage, served: Served) -> None:
+    page = with_quiet_client(visit, served, "index.html", viewport=PHONE, reduced_motion="reduce")
+    durations = page.evaluate(
+        "() => [...document.querySelectorAll('*')].flatMap(one => getComputedStyle(one).transitionDuration.split(', '))"
+    )
+    assert set(durations) == {"0s"}
+
+
+@pytest.mark.browser
+def test_the_faces_are_ours_and_small(visit: OpenPage, served: Served, site: Path) -> None:
+    page = with_quiet_client(visit, served, "drills/choose-the-resolution.html", viewport=PHONE)
+    page.evaluate("() => document.fonts.ready.then(() => true)")
+    loaded = page.evaluate("() => [...document.fonts].filter(one => one.status === 'loaded').map(one => one.family)")
+    assert {family.strip('"') for family in loaded} >= {"Linekeeper Display", "Linekeeper Signs"}
+    fonts = site / "app" / "fonts"
+    assert (fonts / "display.woff2").stat().st_size < 35_000
+    assert (fonts / "signs.woff2").stat().st_size < 5_000
+    for licence in ("display-licence.txt", "signs-licence.txt"):
+        assert "SIL OPEN FONT LICENSE" in (fonts / licence).read_text(encoding="utf-8")
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("sign", "♭♯♮𝄫𝄪△→")
+def test_signs_are_wider_by_a_hair_and_stand_on_the_line(visit: OpenPage, served: Served, sign: str) -> None:
+    """Drawn by the site's own font, whatever the system has: the same sign in the system's face is not as wide."""
+    page = with_quiet_client(visit, served, "drills/choose-the-resolution.html", viewport=PHONE)
+    widths = page.evaluate(
+        """async sign => {
+          await document.fonts.load('100px "Linekeeper Signs"', sign);
+          const pen = document.createElement('canvas').getContext('2d');
+          pen.font = '100px "Linekeeper Signs", monospace';
+          const ours = pen.measureText(sign);
+          return [ours.width, ours.actualBoundingBoxLeft, ours.actualBoundingBoxRight];
+        }""",
+        sign,
+    )
+    width, left, right = widths
+    assert -left == pytest.approx(3.4, abs=1.5)
+    assert width - right == pytest.approx(3.4, abs=1.5)
