@@ -19,7 +19,7 @@ class BadInput(ValueError):
         super().__init__(str(self))
 
     def __str__(self) -> str:
-        return f'column {self.column}: "{shown(self.token)}" {self.problem}; {self.instead}.'
+        return _printable(f'column {self.column}: "{shown(self.token)}" {self.problem}; {self.instead}.')
 
     def moved(self, columns: int) -> BadInput:
         """The same fault, seen from a longer text in which this one starts later."""
@@ -27,10 +27,11 @@ class BadInput(ValueError):
 
 
 def shown(token: str, longest: int = 24) -> str:
-    """``token`` on one line and no longer than a person wants to read.
-
-    A right-to-left mark or a control character would garble the sentence
-    around it, so whatever is not printable is shown as ``?``.
-    """
-    clean = "".join(char if char.isprintable() else "?" for char in token)
+    """``token`` on one line and no longer than a person wants to read."""
+    clean = _printable(token)
     return clean if len(clean) <= longest else clean[: longest - 1] + "…"
+
+
+def _printable(text: str) -> str:
+    """A right-to-left mark or a control character would garble the sentence around it, so it is shown as ``?``."""
+    return "".join(char if char.isprintable() else "?" for char in text)

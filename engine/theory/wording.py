@@ -89,7 +89,7 @@ def show(value: Slot, profile: Profile = USUAL, joint: str = "") -> str:
     if isinstance(value, Text):
         return render(value, profile)
     if isinstance(value, Pitch):
-        return _note(value, profile) + ("" if value.octave is None else str(value.octave))
+        return _note(value, profile)
     if isinstance(value, Degree):
         return _signs(value.name, profile)
     if isinstance(value, Chord):
@@ -106,10 +106,11 @@ def show(value: Slot, profile: Profile = USUAL, joint: str = "") -> str:
 def _note(pitch: Pitch, profile: Profile) -> str:
     steps, semitones = PARTS[profile.part]
     written = pitch.up(steps, semitones) if steps else pitch
+    octave = "" if written.octave is None else str(written.octave)
     if profile.names == "german" and LETTERS[written.letter] == "B" and written.accidental == -1:
-        return "B"
+        return "B" + octave
     table = SIGNS if profile.signs else ASCII
-    return NAMES[profile.names][written.letter] + table[written.accidental]
+    return NAMES[profile.names][written.letter] + table[written.accidental] + octave
 
 
 def _signs(ascii_name: str, profile: Profile) -> str:
