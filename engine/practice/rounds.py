@@ -123,7 +123,7 @@ def plan_from_json(found: Mapping[str, Any]) -> Plan:
     try:
         indexes = tuple(int(index) for index in found["indexes"])[:LONGEST_ROUND]
         plan = Plan(str(found["drill"]), str(found["options"]), int(found["seed"]), indexes)
-    except (KeyError, TypeError, ValueError) as fault:
+    except (KeyError, TypeError, ValueError, OverflowError) as fault:
         raise BadInput(str(fault), 1, "is wrong in this round", "open the drill's page again") from fault
     if not plan.indexes or min(plan.indexes) < 0:
         raise BadInput("indexes", 1, "names no question", "open the drill's page again")
