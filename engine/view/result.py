@@ -15,7 +15,7 @@ from engine.view.markup import escape, plain, words
 
 # How a round can go on, as the engine's ``follow`` knows it, and what the button says.
 ONCE_MORE = ("once more", "Next round")
-ONLY_MISSED = ("only missed", "Only the missed ones")
+ONLY_MISSED = ("only missed", "The missed ones")
 MORE_KEYS = ("more keys", "More keys")
 
 

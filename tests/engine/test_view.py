@@ -135,7 +135,8 @@ def test_given_answers_are_shown_and_frozen() -> None:
     first, second = played.questions[0].right, (played.questions[1].right + 1) % 4
     answers = (Answer(0, first), Answer(1, second), Answer(1, played.questions[1].right))
     html = round_html(Round(played.plan, played.questions, answers))
-    inputs = dict(re.findall(r'<input type="radio" id="(q\d-\d)" [^>]*value="\d"([^>]*)>', html))
+    inputs = dict(re.findall(r'<input type="radio" id="(q\d-\d)" [^>]*?( checked| disabled)?>', html))
+    assert len(inputs) == 12
     expected = {f"q1-{first + 1}": " checked", f"q2-{second + 1}": " checked"}
     for name, state in inputs.items():
         assert state == expected.get(name, "" if name.startswith("q3") else " disabled")
