@@ -305,10 +305,10 @@ def _only_options(name: str, words: list[str]) -> bool:
     if {"-h", "--help"} & set(words):
         return False
     try:
-        given, _ = _parser(name).parse_known_args(words)
+        given, unknown = _parser(name).parse_known_args(words)
     except BadInput:
         return False
-    return not getattr(given, VERBS[name].arguments[0])
+    return not unknown and not getattr(given, VERBS[name].arguments[0])
 
 
 if __name__ == "__main__":
