@@ -22,7 +22,7 @@ import toolchain  # noqa: E402
 
 SITE = ROOT / "site"
 # Every built site has it, so a folder that has it may be replaced by the next build.
-MARK = Path("runtime") / "interpreter.mjs"
+MARK = "runtime*/interpreter.mjs"
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -55,7 +55,7 @@ def build(out: Path) -> int:
     """Builds the site into `out`; an earlier build there stays until the new one is whole."""
     start = time.monotonic()
     out = out.resolve()
-    if out.exists() and (not out.is_dir() or (any(out.iterdir()) and not (out / MARK).exists())):
+    if out.exists() and (not out.is_dir() or (any(out.iterdir()) and not any(out.glob(MARK)))):
         raise toolchain.SetupError(f"{out} holds something else than a built site: name a new or an empty folder")
     toolchain.python_packages("build")
     toolchain.npm_packages()

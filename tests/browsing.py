@@ -1,5 +1,6 @@
 """The stage of the browser tests: the site behind a server that can misbehave, and pages that are watched."""
 
+import re
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -7,6 +8,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
 
+import names
 import serving
 from playwright.sync_api import BrowserContext, ConsoleMessage, Page
 
@@ -19,10 +21,10 @@ POLICY = (
     "default-src 'self'; script-src 'self' 'unsafe-eval' 'wasm-unsafe-eval' blob:; worker-src 'self' blob:; "
     "style-src 'self'; img-src 'self' data:; font-src 'self' data:"
 )
-BLANK = '<!doctype html><html lang="en"><head><title>blank</title><link rel="icon" href="data:,"></head><body>'
+BLANK = '<!doctype html>{html}<head><title>blank</title><link rel="icon" href="data:,"></head><body data-port="{port}">'
 OPEN_ENGINE = """async ({options, requests}) => {
   const steps = [];
-  const {openEngine} = await import(new URL("app/port.js", document.baseURI).href);
+  const {openEngine} = await import(new URL(document.body.dataset.port, document.baseURI).href);
   const start = performance.now();
   try {
     const engine = await openEngine({base: "./", onProgress: (step) => steps.push(step), ...options});
@@ -38,9 +40,13 @@ OPEN_ENGINE = """async ({options, requests}) => {
 
 @dataclass
 class Served:
-    """The site behind a server, and what a test may do to it; paths are relative to the site's root."""
+    """The site behind a server, and what a test may do to it.
+
+    Paths are relative to the site's root and as in the source, without the hashes of a build.
+    """
 
     origin: str
+    site: Path
     policy: str = POLICY
     replaced: dict[str, str | bytes] = field(default_factory=dict)
     missing: set[str] = field(default_factory=set)
@@ -51,6 +57,14 @@ class Served:
     def url(self, path: str = "") -> str:
         """The address of a file of the site."""
         return f"{self.origin}{PREFIX}{path}"
+
+    def blank(self) -> str:
+        """An empty page that belongs to the site's build."""
+        index = (self.site / "index.html").read_text(encoding="utf-8")
+        port = names.published(self.site, "app/port.js").relative_to(self.site).as_posix()
+        found = re.search("<html[^>]*>", index)
+        assert found
+        return BLANK.format(html=found[0], port=port)
 
 
 class Handler(serving.Handler):
@@ -63,16 +77,17 @@ class Handler(serving.Handler):
     def do_GET(self) -> None:
         served = self.served()
         whole_path = unquote(urlsplit(self.path).path)
-        path = whole_path.removeprefix(PREFIX)
-        if path == whole_path or path in served.missing:
+        published = whole_path.removeprefix(PREFIX)
+        path = names.plain(published)
+        if published == whole_path or path in served.missing:
             self.send_error(404)
         elif path in served.replaced:
             content = served.replaced[path]
             self._send(content.encode() if isinstance(content, str) else content, self.guess_type(path))
         elif path in served.cut_off or path in served.stalled:
-            self._send_half(Path(self.translate_path(f"/{path}")), stall=path in served.stalled)
+            self._send_half(Path(self.translate_path(f"/{published}")), stall=path in served.stalled)
         else:
-            self.path = f"/{path}"
+            self.path = f"/{published}"
             super().do_GET()
 
     def end_headers(self) -> None:
@@ -140,7 +155,7 @@ class Visit:
 
 def start(visit: Visit, served: Served, requests: list[Any] | None = None, **options: Any) -> dict[str, Any]:
     """Opens the engine in an empty page and returns what came of it."""
-    served.replaced["blank.html"] = BLANK
+    served.replaced["blank.html"] = served.blank()
     visit.page.goto(served.url("blank.html"))
     outcome: dict[str, Any] = visit.page.evaluate(OPEN_ENGINE, {"options": options, "requests": requests or []})
     return outcome

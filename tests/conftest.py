@@ -47,7 +47,7 @@ def _server(site: Path) -> Iterator[list[Served]]:
     # The handler asks for the current test's wishes with every request.
     handler = partial(Handler, served=lambda: current[-1])
     server = serving.open_server(site, 8200, handler)  # type: ignore[arg-type]
-    current.append(Served(f"http://{serving.ADDRESS}:{server.server_port}"))
+    current.append(Served(f"http://{serving.ADDRESS}:{server.server_port}", site))
     threading.Thread(target=server.serve_forever, daemon=True).start()
     yield current
     server.shutdown()
@@ -57,7 +57,7 @@ def _server(site: Path) -> Iterator[list[Served]]:
 @pytest.fixture
 def served(_server: list[Served]) -> Iterator[Served]:
     """The site's server, without faults to begin with."""
-    _server.append(Served(_server[0].origin))
+    _server.append(Served(_server[0].origin, _server[0].site))
     yield _server[-1]
     _server.pop().released.set()
 

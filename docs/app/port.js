@@ -47,7 +47,9 @@ export async function openEngine({
 }) {
   if (typeof WebAssembly !== "object") throw new Error("this browser has no WebAssembly");
   if (typeof Worker !== "function") throw new Error("this browser has no workers");
-  const runtime = new URL("runtime/", new URL(base, document.baseURI));
+  // The page names the files of its own build.
+  const { runtime: folder = "runtime/", build } = document.documentElement.dataset;
+  const runtime = new URL(folder, new URL(base, document.baseURI));
   /** @type {PyScriptWorker | undefined} */
   let worker;
   let furthest = 0;
@@ -70,7 +72,7 @@ export async function openEngine({
   };
 
   const start = async () => {
-    worker = await startWorker(runtime, (/** @type {PyScriptWorker} */ made) => {
+    worker = await startWorker(runtime, `worker-${build}.py`, (/** @type {PyScriptWorker} */ made) => {
       worker = made;
       made.onerror = ({ error }) => fail(new Error(`the engine's worker failed: ${error}`));
       made.addEventListener("error", (event) => {
@@ -109,10 +111,11 @@ export async function openEngine({
 /**
  * Lets PyScript start the worker.
  * @param {URL} runtime the folder of the runtime's files
+ * @param {string} name the worker's file in it
  * @param {(worker: PyScriptWorker) => void} onWorker is given the worker as soon as it exists
  * @returns {Promise<PyScriptWorker>} the worker, once its Python file has run
  */
-async function startWorker(runtime, onWorker) {
+async function startWorker(runtime, name, onWorker) {
   // PyScript reads its settings once, while its module loads: they must stand in the page before.
   const settings = JSON.stringify({
     interpreter: new URL("interpreter.mjs", runtime).href,
@@ -144,11 +147,11 @@ async function startWorker(runtime, onWorker) {
     script.type = "py";
     script.setAttribute("worker", "");
     script.setAttribute("name", "engine");
-    const source = new URL("worker.py", runtime).href;
+    const source = new URL(name, runtime).href;
     script.setAttribute("src", source);
     document.body.append(script);
     // PyScript says nothing when it cannot load this file; so it is asked for twice (the second comes from the cache).
-    const lost = () => reject(new Error("worker.py could not be loaded"));
+    const lost = () => reject(new Error(`${name} could not be loaded`));
     fetch(source).then((response) => response.ok || lost(), lost);
   });
 }

@@ -10,3 +10,4 @@ from engine import browser
 random.seed()
 
 sync.call = browser.call
+sync.build = lambda: "@build@"

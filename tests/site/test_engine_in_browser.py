@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import names
 import pytest
 import runtime
 from browsing import Served, Visit, start
@@ -84,7 +85,7 @@ def browser_modules() -> list[str]:
 
 
 def test_library_carries_every_module_of_the_engine(site: Path) -> None:
-    with zipfile.ZipFile(site / "runtime" / "library.zip") as library:
+    with zipfile.ZipFile(names.published(site, "runtime/library.zip")) as library:
         names = library.namelist()
     for module in browser_modules():
         stem = module.replace(".", "/")
@@ -109,7 +110,7 @@ def test_the_library_list_has_all_that_the_worker_imports(
     assert "json/__init__.pyc" in imported
     if os.environ.get("LINEKEEPER_RECORD"):
         record(imported)
-    with zipfile.ZipFile(site / "runtime" / "library.zip") as library:
+    with zipfile.ZipFile(names.published(site, "runtime/library.zip")) as library:
         assert imported - set(library.namelist()) == set()
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import names
 import pytest
 from browsing import DESK, PHONE, Served, Visit
 
@@ -242,7 +243,7 @@ def test_the_faces_are_ours_and_small(visit: OpenPage, served: Served, site: Pat
     page.evaluate("() => document.fonts.ready.then(() => true)")
     loaded = page.evaluate("() => [...document.fonts].filter(one => one.status === 'loaded').map(one => one.family)")
     assert {family.strip('"') for family in loaded} >= {"Linekeeper Display", "Linekeeper Signs"}
-    fonts = site / "app" / "fonts"
+    fonts = names.published(site, "app/client.js").parent / "fonts"
     assert (fonts / "display.woff2").stat().st_size < 35_000
     assert (fonts / "signs.woff2").stat().st_size < 5_000
     for licence in ("display-licence.txt", "signs-licence.txt"):

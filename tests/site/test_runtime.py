@@ -7,6 +7,7 @@ import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
+import names
 import pytest
 import runtime
 from browsing import OPEN_ENGINE, Served, Visit, start
@@ -59,7 +60,7 @@ def test_a_missing_file_fails_the_start(path: str, phone: Visit, served: Served)
     served.missing.add(path)
     outcome = start(phone, served)
     assert outcome["kind"] == "Error"
-    assert Path(path).name in outcome["error"]
+    assert Path(path).stem in outcome["error"]
     assert outcome["waited"] < 20_000
     assert outcome["steps"][-1] < 1
 
@@ -111,7 +112,7 @@ def test_a_browser_without_the_means_is_told(missing: str, message: str, phone: 
 @pytest.mark.browser
 def test_an_engine_that_cannot_be_imported_fails_the_start(phone: Visit, served: Served, site: Path) -> None:
     phone.watch.expect("")
-    interpreter = (site / "runtime" / "interpreter.mjs").read_text(encoding="utf-8")
+    interpreter = names.published(site, "runtime/interpreter.mjs").read_text(encoding="utf-8")
     served.replaced["runtime/interpreter.mjs"] = interpreter.replace('"engine.browser"', '"engine.no_such_part"')
     outcome = start(phone, served)
     assert outcome["kind"] == "Error"
@@ -200,10 +201,10 @@ def test_an_unknown_module_in_the_list_is_an_error(tmp_path: Path) -> None:
 
 
 def test_interpreter_knows_the_sizes_of_its_files(site: Path) -> None:
-    text = (site / "runtime" / "interpreter.mjs").read_text(encoding="utf-8")
+    text = names.published(site, "runtime/interpreter.mjs").read_text(encoding="utf-8")
     assert "{{version}}" not in text
     assert "{{files}}" not in text
     written = next(line for line in text.splitlines() if line.startswith("const files"))
     files = json.loads(written.split("'", 1)[1].rsplit("'", 1)[0])
     for role in ("wasm", "library"):
-        assert files[role]["size"] == (site / "runtime" / files[role]["name"]).stat().st_size
+        assert files[role]["size"] == names.published(site, f"runtime/{files[role]['name']}").stat().st_size
