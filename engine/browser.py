@@ -10,8 +10,16 @@ A request says what to ``do``:
 ``open``: drill, link, count, seed
     The round that a page and the part of its link behind ``#`` ask for:
     ``plan``, ``html`` and ``notice`` (what of the link was ignored, or null).
+``show``: plan, answers
+    The round of a plan again, with its answers: ``plan`` and ``html``.
 ``grade``: plan, answers
     ``records``, one for each answered question, and ``patches``: HTML by the id of the element that it fills.
+``link``: drill, fields (by option, the values as typed)
+    ``link``, the part behind ``#``, and ``notice`` as above.
+``qr``: text
+    ``html``, the text as a QR code. The pack "segno" must be loaded.
+``import``: text
+    ``records`` of a file of records, and ``notice``, a sentence on what was left out, or null.
 ``follow``: plan, answers, how ("once more", "only missed", "more keys")
     The round that follows: ``plan`` and ``html``.
 
@@ -25,7 +33,8 @@ import json
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from engine.practice.records import records_of
+from engine.drills.options import write_link
+from engine.practice.records import read_file, records_of
 from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import (
     first_plan,
@@ -37,6 +46,8 @@ from engine.practice.rounds import (
     plan_from_json,
 )
 from engine.theory.bad_input import BadInput
+from engine.theory.wording import render, say
+from engine.view.qr import qr_html
 from engine.view.round import progress_html, result_html, round_html
 
 Request = Mapping[str, Any]
@@ -74,6 +85,10 @@ def _open(request: Request) -> dict[str, Any]:
     return {**_page(make_round(plan)), "notice": " ".join(link.ignored) or None}
 
 
+def _show(request: Request) -> dict[str, Any]:
+    return _page(_round(request))
+
+
 def _grade(request: Request) -> dict[str, Any]:
     round_ = _round(request)
     patches = {"progress": progress_html(round_), "result": result_html(round_)}
@@ -98,4 +113,28 @@ def _page(round_: Round) -> dict[str, Any]:
     return {"plan": plan_as_json(round_.plan), "html": round_html(round_)}
 
 
-VERBS: dict[str, Callable[[Request], dict[str, Any]]] = {"open": _open, "grade": _grade, "follow": _follow}
+def _link(request: Request) -> dict[str, Any]:
+    fields = {str(name): ",".join(map(str, values)) for name, values in dict(request["fields"]).items() if values}
+    plan, link = first_plan(str(request["drill"]), "&".join(f"{name}={text}" for name, text in fields.items()))
+    return {"link": write_link(link.options, link.set), "notice": " ".join(link.ignored) or None, "drill": plan.drill}
+
+
+def _qr(request: Request) -> dict[str, Any]:
+    return {"html": qr_html(str(request["text"]))}
+
+
+def _import(request: Request) -> dict[str, Any]:
+    records, left_out = read_file(str(request["text"]))
+    notice = render(say("{count} entries were no records and were left out.", count=left_out)) if left_out else None
+    return {"records": records, "notice": notice}
+
+
+VERBS: dict[str, Callable[[Request], dict[str, Any]]] = {
+    "open": _open,
+    "show": _show,
+    "grade": _grade,
+    "follow": _follow,
+    "link": _link,
+    "qr": _qr,
+    "import": _import,
+}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 from typing import Any, Protocol
@@ -17,11 +17,15 @@ from engine.theory.bad_input import BadInput
 class Drill(Protocol):
     """What a drill's module offers.
 
-    ``cards``: everything it can ask under some options, in the order players
-    meet it. ``question``: the question of one card.
+    ``LEVELS``: the kinds of chord that each level asks about. ``cards``:
+    everything it can ask under some options, in the order players meet it.
+    ``question``: the question of one card.
     """
 
-    SLUG: str
+    @property
+    def SLUG(self) -> str: ...
+    @property
+    def LEVELS(self) -> Mapping[int, Sequence[str]]: ...
 
     def cards(self, options: Options, /) -> list[Any]: ...
     def question(self, card: Any, chance: Random, /) -> Question: ...
@@ -38,6 +42,11 @@ class Entry:
     handbook: str
     rev: int
     drill: Drill
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Every kind of chord that it may be asked for."""
+        return tuple(self.drill.LEVELS[max(self.drill.LEVELS)])
 
 
 CATALOGUE: tuple[Entry, ...] = (

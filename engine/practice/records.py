@@ -1,42 +1,109 @@
-"""Answer records: what is kept of every answer, once and for good."""
+"""Answer records: what is kept of every answer, once and for good, and the file they travel in.
+
+A record is one flat JSON object. ``SPEC`` lists its fields; a file of records
+is ``{"format": "linekeeper-records", "v": 1, "records": [...]}``.
+"""
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from typing import Any
 
 from engine.drills.catalogue import BY_SLUG
-from engine.drills.question import plain
-from engine.practice.round import Round
+from engine.drills.question import Choice, Question, plain
+from engine.practice.round import Plan, Round
+from engine.theory.bad_input import BadInput
 
 VERSION = 1
+FORMAT = "linekeeper-records"
+
+# Field, the types that it may have in JSON, what it says.
+SPEC: tuple[tuple[str, tuple[type, ...], str], ...] = (
+    ("v", (int,), "version of this format"),
+    ("round", (str,), "the round it was given in: a name made by chance"),
+    ("place", (int,), "which question of that round, from 0; round and place together name the answer"),
+    ("of", (str,), "what the round asked: a drill's slug, or mixed"),
+    ("drill", (str,), "the drill that asked the question"),
+    ("rev", (int,), "revision of that drill's questions"),
+    ("options", (str,), "the round's options, as in a link"),
+    ("seed", (int,), "seed of the round's questions"),
+    ("index", (int,), "which question of that seed"),
+    ("skill", (str,), "what a right answer shows"),
+    ("choice", (int,), "which choice was taken, from 0"),
+    ("value", (str,), "what that choice is: a note, a degree, a chord symbol"),
+    ("right", (bool,), "whether it was the right one"),
+    ("mistake", (str, type(None)), "the mistake it stands for, null where it was right"),
+    ("ms", (int, type(None)), "milliseconds it took with the page in view, null where not known"),
+    ("at", (int,), "when: milliseconds since 1970, UTC"),
+)
+LONGEST_FILE = 64_000_000
+
+
+def question_facts(plan: Plan, place: int, question: Question) -> dict[str, Any]:
+    """What a record says of its question, whatever is answered."""
+    return {
+        "v": VERSION,
+        "of": plan.drill,
+        "drill": question.drill,
+        "rev": BY_SLUG[question.drill].rev,
+        "options": plan.options,
+        "seed": plan.seed,
+        "index": plan.indexes[place],
+        "skill": question.skill,
+    }
+
+
+def choice_facts(choice: Choice) -> dict[str, Any]:
+    """What a record says of the choice that was taken."""
+    return {"value": plain(choice.value), "right": choice.right, "mistake": choice.mistake}
 
 
 def records_of(round_: Round) -> list[dict[str, Any]]:
-    """A record for each answered question of a round, in the order of the questions.
+    """What the records of a round's answers say, in the order of its questions.
 
-    ``skill`` says what was asked and ``mistake`` what was done instead (null
-    where ``right``); ``ms`` is the time it took, null where it is not known.
-    Drill, ``rev``, options, seed and index tell which question it was.
+    Name of the round and time are the page's to add: they are no fact of the answer.
     """
     records = []
     for place, answer in sorted(round_.chosen.items()):
         question = round_.questions[place]
-        if not 0 <= answer.choice < len(question.choices):
-            continue
-        choice = question.choices[answer.choice]
-        records.append(
-            {
-                "v": VERSION,
-                "drill": question.drill,
-                "rev": BY_SLUG[question.drill].rev,
-                "options": round_.plan.options,
-                "seed": round_.plan.seed,
-                "index": round_.plan.indexes[place],
-                "skill": question.skill,
-                "value": plain(choice.value),
-                "right": choice.right,
-                "mistake": choice.mistake,
-                "ms": answer.ms,
-            }
-        )
+        if 0 <= answer.choice < len(question.choices):
+            facts = {**question_facts(round_.plan, place, question), **choice_facts(question.choices[answer.choice])}
+            records.append({**facts, "place": place, "choice": answer.choice, "ms": answer.ms})
     return records
+
+
+def read_file(text: str) -> tuple[list[dict[str, Any]], int]:
+    """The records of a file, and how many of its entries were left out because they are none.
+
+    BadInput where the whole file is none of ours, or is of a later version.
+    """
+    instead = "choose a file that was saved here"
+    if len(text) > LONGEST_FILE:
+        raise BadInput("the file", 1, "is too large to be one of records", instead)
+    try:
+        found = json.loads(text)
+    except (ValueError, RecursionError) as fault:
+        raise BadInput(text[:12], 1, "is not the start of a file of records", instead) from fault
+    if not isinstance(found, Mapping) or found.get("format") != FORMAT or not isinstance(found.get("records"), list):
+        raise BadInput(text[:12], 1, "is not the start of a file of records", instead)
+    if found.get("v") != VERSION:
+        raise BadInput(str(found.get("v")), 1, "is a version that is not known here", f"versions up to {VERSION} are")
+    entries = found["records"]
+    records = [{name: entry[name] for name, _, _ in SPEC} for entry in entries if _is_record(entry)]
+    return records, len(entries) - len(records)
+
+
+def _is_record(entry: object) -> bool:
+    if not isinstance(entry, Mapping):
+        return False
+    # In JSON true is no number, though in Python it is one.
+    return all(
+        name in entry and isinstance(entry[name], kinds) and (bool in kinds or not isinstance(entry[name], bool))
+        for name, kinds, _ in SPEC
+    )
+
+
+def as_file(records: list[dict[str, Any]]) -> str:
+    """A file of records; ``read_file`` reads it back."""
+    return json.dumps({"format": FORMAT, "v": VERSION, "records": records}, ensure_ascii=False, indent=1)

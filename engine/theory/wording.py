@@ -49,7 +49,14 @@ class Profile:
 
 USUAL = Profile()
 
-Slot: TypeAlias = "Pitch | Degree | Chord | Key | Interval | Text | int | str | tuple[Slot, ...]"
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of chord without a root, one of ``KINDS``."""
+
+    name: str
+
+
+Slot: TypeAlias = "Pitch | Degree | Chord | Kind | Key | Interval | Text | int | str | tuple[Slot, ...]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +102,8 @@ def show(value: Slot, profile: Profile = USUAL, joint: str = "") -> str:
     if isinstance(value, Chord):
         bass = f"/{_note(value.bass, profile)}" if value.bass else ""
         return _note(value.root, profile) + _signs(value.suffix, profile) + bass
+    if isinstance(value, Kind):
+        return _signs(value.name, profile)
     if isinstance(value, Key):
         tonic = _note(value.tonic, profile)
         return f"{tonic} {profile.sentences.get('minor', 'minor')}" if value.mode == "minor" else tonic

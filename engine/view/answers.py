@@ -7,10 +7,11 @@ start; the style sheet shows it once one of the choices is checked.
 from __future__ import annotations
 
 from engine.drills.question import Choice, Question
+from engine.practice.records import choice_facts
 from engine.practice.round import Answer
 from engine.theory.wording import Profile, show
 from engine.view.asked import asked_in_words
-from engine.view.markup import plain, prose, words
+from engine.view.markup import as_data, plain, prose, words
 
 # All labels of a question are set alike: smaller from so many letters in the longest, larger up to so many.
 _LONG = 8
@@ -38,12 +39,13 @@ def _card(choice: Choice, number: int, name: str, answer: Answer | None, profile
     if answer is not None:
         state = " checked" if answer.choice == number - 1 else " disabled"
     identity = f"{name}-{number}"
+    facts = as_data(choice_facts(choice))
     label = plain(choice.label, profile)
     # The client reads verdicts aloud from the page, away from their cards: there each names its choice.
     named = f'<span class="unseen" aria-hidden="true">{label}: </span>'
     return (
         f'<div class="choice {kind} c{number}">'
-        f'<input type="radio" id="{identity}" name="{name}" value="{number - 1}"{state}>'
+        f'<input type="radio" id="{identity}" name="{name}" value="{number - 1}" data-choice="{facts}"{state}>'
         f'<label for="{identity}"><span class="label">{label}</span>'
         f'<span class="digit" aria-hidden="true">{number}</span>'
         f'<span class="verdict">{named}{words(verdict, profile)}</span>'

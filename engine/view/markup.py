@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from typing import Any
 
 from engine.theory.wording import USUAL, Profile, Slot, say, show
 
@@ -35,3 +37,8 @@ def number(value: float) -> str:
     """A coordinate with at most one decimal, so that the same picture is always the same text."""
     text = f"{value:.1f}".removesuffix(".0")
     return "0" if text == "-0" else text
+
+
+def as_data(value: Any) -> str:
+    """JSON for a data attribute, as short as it gets, escaped."""
+    return escape(json.dumps(value, ensure_ascii=False, separators=(",", ":")))

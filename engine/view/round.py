@@ -6,16 +6,16 @@ what they bring to light. A client only adds which section is ``now``.
 
 from __future__ import annotations
 
-import json
-
+from engine.drills.catalogue import BY_SLUG
 from engine.drills.question import Question
-from engine.practice.round import Answer, Plan, Round
+from engine.practice.records import question_facts
+from engine.practice.round import Answer, Round
 from engine.practice.rounds import plan_as_json
 from engine.theory.wording import USUAL, Profile
 from engine.view.answers import answers_html
 from engine.view.asked import asked_html
 from engine.view.glyphs import definitions
-from engine.view.markup import escape, words
+from engine.view.markup import as_data, words
 from engine.view.pictures import pictures_html
 from engine.view.result import result_html
 
@@ -28,11 +28,10 @@ def round_html(played: Round, profile: Profile = USUAL) -> str:
     """The round with its questions, the answers given so far, and its result."""
     chosen = played.chosen
     sections = "".join(
-        _section(question, place, len(played.questions), chosen.get(place), profile)
-        for place, question in enumerate(played.questions)
+        _section(played, place, question, chosen.get(place), profile) for place, question in enumerate(played.questions)
     )
     return (
-        f'<form class="round" id="round" autocomplete="off" data-plan="{escape(_plan(played.plan))}">'
+        f'<form class="round" id="round" autocomplete="off" data-plan="{as_data(plan_as_json(played.plan))}">'
         f"{definitions()}{progress_html(played, profile)}{sections}{result_html(played, profile)}</form>"
     )
 
@@ -50,18 +49,21 @@ def progress_html(played: Round, profile: Profile = USUAL) -> str:
     return f'<p class="progress" id="progress"><span class="unseen">{spoken}</span>{marks}</p>'
 
 
-def _section(question: Question, place: int, count: int, answer: Answer | None, profile: Profile) -> str:
+def _section(played: Round, place: int, question: Question, answer: Answer | None, profile: Profile) -> str:
     name = f"q{place + 1}"
+    count = len(played.questions)
+    # What the record of an answer says stands in the page, so that an answer is kept without asking the engine.
+    facts = as_data(question_facts(played.plan, place, question))
     where = words("{place} of {count}", profile, place=place + 1, count=count)
     following = "result" if place + 1 == count else f"q{place + 2}"
     return (
-        f'<section class="question" id="{name}" tabindex="-1"><div class="sleeve">'
-        f'<p class="place">{where}</p>{asked_html(question, profile)}'
+        f'<section class="question" id="{name}" tabindex="-1" data-question="{facts}"><div class="sleeve">'
+        f'<p class="place">{_drill(question, profile)}{where}</p>{asked_html(question, profile)}'
         f"{pictures_html(question, name, profile)}</div>"
         f"{answers_html(question, name, following, answer, profile)}</section>"
     )
 
 
-def _plan(plan: Plan) -> str:
-    """The plan as a line of JSON, from which the client can have the same round made again."""
-    return json.dumps(plan_as_json(plan), ensure_ascii=False, separators=(",", ":"))
+def _drill(question: Question, profile: Profile) -> str:
+    """Which drill asks: in a mixed round, and for those who look up in the middle of one."""
+    return f'<span class="drill">{words(BY_SLUG[question.drill].title, profile)}</span> '
