@@ -21,13 +21,15 @@ POLICY = (
     "default-src 'self'; script-src 'self' 'unsafe-eval' 'wasm-unsafe-eval' blob:; worker-src 'self' blob:; "
     "style-src 'self'; img-src 'self' data:; font-src 'self' data:"
 )
-BLANK = '<!doctype html>{html}<head><title>blank</title><link rel="icon" href="data:,"></head><body data-port="{port}">'
+BLANK = (
+    '<!doctype html>{html}<head><title>blank</title><link rel="icon" href="data:,">'
+    '<script defer src="{client}"></script></head><body>'
+)
 OPEN_ENGINE = """async ({options, requests}) => {
   const steps = [];
-  const {openEngine} = await import(new URL(document.body.dataset.port, document.baseURI).href);
   const start = performance.now();
   try {
-    const engine = await openEngine({base: "./", onProgress: (step) => steps.push(step), ...options});
+    const engine = await linekeeper.openEngine({base: "./", onProgress: (step) => steps.push(step), ...options});
     const answers = [];
     for (const request of requests) answers.push(await engine.call(request).catch((error) => error.message));
     engine.close();
@@ -61,10 +63,10 @@ class Served:
     def blank(self) -> str:
         """An empty page that belongs to the site's build."""
         index = (self.site / "index.html").read_text(encoding="utf-8")
-        port = names.published(self.site, "app/port.js").relative_to(self.site).as_posix()
+        client = names.published(self.site, "app/client.js").relative_to(self.site).as_posix()
         found = re.search("<html[^>]*>", index)
         assert found
-        return BLANK.format(html=found[0], port=port)
+        return BLANK.format(html=found[0], client=client)
 
 
 class Handler(serving.Handler):

@@ -5,15 +5,15 @@
  * here is only what is answered, which question is shown, and when the engine is asked.
  */
 
-import { Idiomorph } from "./idiomorph.js";
-import { openEngine } from "./port.js";
+import { Idiomorph } from "idiomorph";
+import { openEngine } from "./ports.js";
 
 /** @typedef {{index: number, choice: number, ms: number | null}} Answer */
 /** @typedef {{drill: string, seed: number, indexes: number[]}} Plan */
 /** @typedef {{plan?: Plan, html?: string, notice?: string, patches?: Record<string, string>, records?: object[], error?: string}} Reply */
 
 const root = document.documentElement;
-const base = new URL("../", import.meta.url);
+const base = new URL(root.dataset.base ?? "./", document.baseURI);
 const LARGEST_SEED = 2 ** 32;
 
 /** The engine once it runs; before that a promise of it. @type {Promise<import("./port.js").Engine> | undefined} */

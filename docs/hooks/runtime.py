@@ -1,4 +1,4 @@
-"""Puts what the pages load beside their own files into the built site: PyScript, Pyodide, the engine, Idiomorph."""
+"""Puts what the engine needs beside the pages into the built site: PyScript, Pyodide, the library."""
 
 import hashlib
 import json
@@ -18,7 +18,6 @@ HOOKS = ROOT / "docs" / "hooks"
 APP = ROOT / "docs" / "app"
 PYODIDE = ROOT / "node_modules" / "pyodide"
 PYSCRIPT = ROOT / "node_modules" / "@pyscript" / "core" / "dist"
-IDIOMORPH = ROOT / "node_modules" / "idiomorph" / "dist" / "idiomorph.min.js"
 CACHE = ROOT / ".cache" / "library"
 
 LIST = HOOKS / "library-modules.txt"
@@ -34,9 +33,6 @@ def on_post_build(config: dict[str, Any], **_: object) -> None:
         publish(site / "runtime")
     except toolchain.SetupError as problem:
         raise PluginError(str(problem)) from None
-    # Its module form is published with all its comments; the short form lacks nothing but the export.
-    patcher = IDIOMORPH.read_text(encoding="utf-8")
-    (site / "app" / "idiomorph.js").write_text(f"{patcher}\nexport {{ Idiomorph }};\n", encoding="utf-8")
 
 
 def publish(folder: Path, modules: Path = LIST) -> None:

@@ -95,8 +95,7 @@ def test_page_and_engine_tell_the_same_build(phone: Visit, served: Served) -> No
     phone.page.goto(served.url("blank.html"))
     told = phone.page.evaluate(
         """async () => {
-          const { openEngine } = await import(new URL(document.body.dataset.port, document.baseURI).href);
-          await openEngine({ base: "./" });
+          await linekeeper.openEngine({ base: "./" });
           const engine = await document.querySelector("script[type=py]").xworker.sync.build();
           return [document.documentElement.dataset.build, engine];
         }"""

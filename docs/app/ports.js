@@ -1,0 +1,3 @@
+/** The door to the engine that fits the way this page was opened. */
+
+export { openEngine } from "./port.js";
