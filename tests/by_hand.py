@@ -1,5 +1,7 @@
 """Notes worked out by hand: letters and half steps only, so that the tests never ask the engine about itself."""
 
+from functools import cache
+
 LETTERS = "CDEFGAB"
 HALF_STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 SIGNS = {"bbb": -3, "bb": -2, "b": -1, "": 0, "#": 1, "##": 2, "###": 3}
@@ -13,6 +15,7 @@ DEGREES = {
 }  # fmt: skip
 
 
+@cache
 def sound(note: str) -> int:
     """The key of the piano that a note is, 0 (C) to 11 (B); an octave behind it is left out."""
     name = note.rstrip("-0123456789")
@@ -29,6 +32,7 @@ def letters_above(low: str, high: str) -> int:
     return (LETTERS.index(high[0]) - LETTERS.index(low[0])) % 7
 
 
+@cache
 def spell(root: str, degree: str) -> str:
     """The note that a degree is over a root: its letter first, then its sign. Three signs are respelled."""
     number, half_steps = DEGREES[degree]

@@ -216,7 +216,7 @@ def _together(reading: _Reading) -> tuple[Degree, ...]:
     minor_third = "b3" in names
     stack = {
         "6/9": {"9"}, "69": {"9"}, "2": {"9"}, "9": {"9"}, "11": {"9", "11"},
-        "13": {"9", "13", "11"} if minor_third or reading.sus else {"9", "13"},
+        "13": {"9", "13", "11"} if minor_third else {"9", "13"},
     }.get(reading.number, set())  # fmt: skip
     for natural, instead in (("9", {"b9", "#9"}), ("11", {"#11"}), ("13", {"b13"})):
         if reading.altered & instead:
