@@ -49,6 +49,7 @@ class Profile:
 
 USUAL = Profile()
 
+
 @dataclass(frozen=True, slots=True)
 class Kind:
     """A kind of chord without a root, one of ``KINDS``."""
