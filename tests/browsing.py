@@ -31,7 +31,10 @@ OPEN_ENGINE = """async ({options, requests}) => {
   try {
     const engine = await linekeeper.openEngine({base: "./", onProgress: (step) => steps.push(step), ...options});
     const answers = [];
-    for (const request of requests) answers.push(await engine.call(request).catch((error) => error.message));
+    for (const request of requests) {
+      if (request?.do === "qr") await engine.pack("segno");
+      answers.push(await engine.call(request).catch((error) => error.message));
+    }
     engine.close();
     return {steps, answers};
   } catch (error) {

@@ -8,13 +8,14 @@
  * @typedef {object} Engine
  * @property {(request: object) => Promise<object>} call one question to engine/browser.py and its answer;
  *   rejects after `callLimit` milliseconds without one
+ * @property {(name: string) => Promise<void>} pack makes the modules of a pack importable for the engine
  * @property {() => void} close ends the worker; a new one can be opened after that
  */
 
 /**
  * @typedef {object} PyScriptWorker what PyScript hands out for a worker, as far as it is used here
  * @property {Promise<unknown>} ready
- * @property {{call: (request: string) => Promise<string>}} sync
+ * @property {{call: (request: string) => Promise<string>, pack: (name: string, bytes: Uint8Array) => Promise<void>}} sync
  * @property {((event: {error?: unknown}) => void) | null} onerror
  * @property {() => void} terminate
  * @property {(type: "message" | "error", listener: (event: any) => void) => void} addEventListener
@@ -104,6 +105,11 @@ export async function openEngine({
   const open = /** @type {PyScriptWorker} */ (/** @type {unknown} */ (worker));
   return {
     call: async (request) => JSON.parse(await inTime(callLimit, open.sync.call(JSON.stringify(request)))),
+    pack: async (name) => {
+      const response = await fetch(new URL(`packs/${name}.zip`, runtime));
+      if (!response.ok) throw new Error(`${name}.zip could not be loaded: status ${response.status}`);
+      await inTime(callLimit, open.sync.pack(name, new Uint8Array(await response.arrayBuffer())));
+    },
     close: () => open.terminate(),
   };
 }

@@ -1,6 +1,8 @@
 """What runs in PyScript's worker: it hands the engine to the page."""
 
 import random
+import sys
+from pathlib import Path
 
 from pyscript import sync
 
@@ -11,3 +13,17 @@ random.seed()
 
 sync.call = browser.call
 sync.build = lambda: "@build@"
+
+PACKS = Path("/packs")
+
+
+def pack(name, data):
+    """Make the modules of a pack importable: ``data`` are the bytes of its zip, from the page."""
+    PACKS.mkdir(exist_ok=True)
+    place = PACKS / f"{name}.zip"
+    place.write_bytes(data.to_bytes())
+    if str(place) not in sys.path:
+        sys.path.append(str(place))
+
+
+sync.pack = pack

@@ -19,11 +19,12 @@ SLUG = "name-the-degree"
 
 _SEVENTHS = ("maj7", "m7", "7")
 _ALL_SEVENTHS = (*_SEVENTHS, "m7b5", "mMaj7", "dim7", "6", "m6")
+TRIADS = ("maj", "m", "dim", "aug")
 _ALTERED = ("7b9", "7#9", "7#11", "7b13", "7b9b13", "7#5", "maj7#5", "maj7#11", "7sus4")
 LEVELS = {
     1: _SEVENTHS,
     2: _ALL_SEVENTHS,
-    3: (*_ALL_SEVENTHS, *_ALTERED, "maj", "m", "dim", "aug"),
+    3: (*_ALL_SEVENTHS, *_ALTERED, *TRIADS),
 }
 # Degrees that are asked besides the chord's own, where they fit over it.
 UPPER = {1: (), 2: ("9", "11", "13"), 3: ("9", "11", "13", "b9", "#9", "#11", "b13")}
@@ -52,7 +53,9 @@ def cards(options: Options) -> list[Card]:
 
 
 def _fits(chord: Chord, degree: Degree) -> bool:
-    """Whether players use the degree over the chord, under that name."""
+    """Whether players use the degree over the chord, under that name; a triad is asked for its own tones alone."""
+    if chord.kind in TRIADS:
+        return False
     named = name_over(chord, degree.over(chord.root))
     return named.role in ("extension", "alteration") and named.degree == degree
 
@@ -74,10 +77,16 @@ def question(card: Card, chance: Random) -> Question:
     # Notes that nobody likes to read come last.
     candidates.sort(key=lambda candidate: _is_awkward(chord, candidate[0]))
     wrong = [_wrong(chord, value, key) for value, key in candidates if isinstance(value, Degree)]
+    # A major triad's symbol looks like the name of a note.
+    template = (
+        "Which degree of the {chord} triad is {note}?"
+        if chord.kind in TRIADS
+        else "Which degree of {chord} is {note}?"
+    )
     return Question(
         drill=SLUG,
         skill=f"{SLUG}/{chord.kind}/{degree}/{chord.root}",
-        prompt=say("Which degree of {chord} is {note}?", chord=chord, note=note),
+        prompt=say(template, chord=chord, note=note),
         given=facts(chord=chord, note=note),
         about=about,
         choices=arranged(right, wrong, chance),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from engine.theory.bad_input import BadInput
 from engine.theory.wording import USUAL, Profile
 from engine.view.markup import words
@@ -14,9 +16,11 @@ def qr_html(text: str, profile: Profile = USUAL) -> str:
     """The SVG of a link; BadInput for one that is longer than phones read reliably."""
     if len(text.encode()) > LONGEST:
         raise BadInput(text, 1, "is too long for a QR code", "choose fewer keys or chords")
-    import segno
+    # Not through the package's front door, which loads much that only writing files needs.
+    from segno import encoder
 
-    rows = [bytes(row) for row in segno.make(text, error="m", micro=False).matrix]
+    encode: Any = encoder.encode
+    rows = [bytes(row) for row in encode(text, error="m", micro=False).matrix]
     size = len(rows) + 2 * QUIET_ZONE
     dark = "".join(
         f"M{x + QUIET_ZONE} {y + QUIET_ZONE}h1v1h-1z" for y, row in enumerate(rows) for x, on in enumerate(row) if on

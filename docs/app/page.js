@@ -1,0 +1,37 @@
+/** The few places of a page that the client writes into. Every sentence comes from the page itself. */
+
+/** @param {string} id */
+export const byId = (id) => document.getElementById(id);
+
+/** A sentence that the page brought along, with its gaps filled. @param {string} name @param {Record<string, string | number>} [gaps] */
+export function words(name, gaps = {}) {
+  const text = byId("words")?.dataset[name] ?? "";
+  return text.replace(/\{(\w+)\}/g, (_, gap) => String(gaps[gap] ?? ""));
+}
+
+/** Says one sentence to all, until it is dismissed; an empty one takes it away. @param {string} text */
+export function tell(text) {
+  const place = byId("notice");
+  const sentence = place?.querySelector("span");
+  if (!place || !sentence) return;
+  sentence.textContent = text;
+  place.hidden = !text;
+}
+
+/** Says something to those who listen. @param {string} text */
+export function say(text) {
+  const place = byId("said");
+  if (place) place.textContent = text;
+}
+
+/** Shows how far the engine's start is; 1 takes the bar away. @param {number} fraction */
+export function showProgress(fraction) {
+  const place = byId("loading");
+  const bar = place?.querySelector("progress");
+  if (!place || !bar) return;
+  bar.value = fraction;
+  place.hidden = fraction >= 1;
+}
+
+/** The options in the page's link, or nothing. */
+export const linked = () => (location.hash.includes("=") ? location.hash : "");

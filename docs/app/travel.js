@@ -1,0 +1,63 @@
+/** Going to another page of the site without leaving: the engine stays, and only what the page holds changes. */
+
+const PARTS = ["header.site", "main", "footer.foot"];
+
+/** @type {() => void} */
+let arrived = () => {};
+
+/** @param {() => void} onArrival is called when another page is in place */
+export function travel(onArrival) {
+  // From disk a page cannot be read by another one; there the links work as links do.
+  if (!location.protocol.startsWith("http")) return;
+  arrived = onArrival;
+  addEventListener("click", onClick);
+  addEventListener("popstate", () => {
+    if (address(location.href) !== shown) void go(location.href, false);
+  });
+}
+
+/** @param {string} url */
+const address = (url) => url.split("#")[0] ?? "";
+let shown = address(location.href);
+
+/** @param {MouseEvent} event */
+function onClick(event) {
+  const link = event.target instanceof Element ? event.target.closest("a") : null;
+  if (!link || event.defaultPrevented || event.button || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return;
+  const away = link.origin !== location.origin || link.target || link.hasAttribute("download");
+  if (away || !/(?:\.html|\/)$/.test(link.pathname) || address(link.href) === shown) return;
+  event.preventDefault();
+  void go(link.href, true);
+}
+
+/** @param {string} url @param {boolean} forward whether it is a new step of the history */
+async function go(url, forward) {
+  const page = await read(url);
+  // Another build's page belongs to another engine and another client; it is opened afresh.
+  if (!page || page.documentElement.dataset.build !== document.documentElement.dataset.build) {
+    location.href = url;
+    return;
+  }
+  if (forward) history.pushState(null, "", url);
+  shown = address(url);
+  document.title = page.title;
+  document.documentElement.dataset.base = page.documentElement.dataset.base ?? "./";
+  document.body.className = page.body.className;
+  for (const part of PARTS) {
+    const [old, made] = [document.querySelector(part), page.querySelector(part)];
+    if (old && made) old.replaceWith(document.adoptNode(made));
+  }
+  scrollTo(0, 0);
+  document.querySelector("main")?.focus({ preventScroll: true });
+  arrived();
+}
+
+/** @param {string} url @returns {Promise<Document | undefined>} */
+async function read(url) {
+  try {
+    const response = await fetch(url);
+    return response.ok ? new DOMParser().parseFromString(await response.text(), "text/html") : undefined;
+  } catch {
+    return undefined;
+  }
+}
