@@ -10,8 +10,10 @@ from pathlib import Path
 import pytest
 import serving
 import toolchain
+import webkit as webkit_browser
 from browsing import DESK, PHONE, Handler, Served, Visit, Watch
 from playwright.sync_api import Browser, sync_playwright
+from selenium.webdriver import WebKitGTK
 
 ROOT = Path(__file__).resolve().parents[1]
 CHROMIUM_FLAGS = [
@@ -101,3 +103,12 @@ def phone(visit: Callable[..., Visit]) -> Visit:
 def desk(visit: Callable[..., Visit]) -> Visit:
     """A page in a desktop window."""
     return visit(viewport=DESK)
+
+
+@pytest.fixture
+def webkit() -> Iterator[WebKitGTK]:
+    """A window of WebKitGTK; the test is left out where the machine has none."""
+    if not webkit_browser.is_here():
+        pytest.skip(webkit_browser.MISSING)
+    with webkit_browser.opened() as browser:
+        yield browser

@@ -4,6 +4,8 @@
  * Nothing here waits for ever: a start that falls silent and a call that is not answered are rejected.
  */
 
+import { CALL_LIMIT, SILENCE_LIMIT, inTime, needEngineRoom, watched } from "./starting.js";
+
 /**
  * @typedef {object} Engine
  * @property {(request: object) => Promise<object>} call one question to engine/browser.py and its answer;
@@ -20,12 +22,6 @@
  * @property {() => void} terminate
  * @property {(type: "message" | "error", listener: (event: any) => void) => void} addEventListener
  */
-
-/** Milliseconds without any sign of life after which a start has failed. */
-export const SILENCE_LIMIT = 60_000;
-
-/** Milliseconds after which a call has failed. */
-export const CALL_LIMIT = 10_000;
 
 const UNUSED_PLUGINS = [
   "codemirror", "deprecations-manager", "donkey", "error", "py-editor", "py-game", "py-terminal",
@@ -46,33 +42,14 @@ export async function openEngine({
   silenceLimit = SILENCE_LIMIT,
   callLimit = CALL_LIMIT,
 }) {
-  if (typeof WebAssembly !== "object") throw new Error("this browser has no WebAssembly");
-  if (typeof Worker !== "function") throw new Error("this browser has no workers");
+  needEngineRoom();
   // The page names the files of its own build.
   const { runtime: folder = "runtime/", build } = document.documentElement.dataset;
   const runtime = new URL(folder, new URL(base, document.baseURI));
   /** @type {PyScriptWorker | undefined} */
   let worker;
-  let furthest = 0;
-  /** @type {ReturnType<typeof setTimeout>} */
-  let timer;
-  /** @type {(error: Error) => void} */
-  let fail = () => {};
-  const failure = new Promise((_, reject) => {
-    fail = reject;
-  });
-
-  /** @param {number} fraction */
-  const alive = (fraction) => {
-    clearTimeout(timer);
-    timer = setTimeout(() => fail(new Error("the engine fell silent while it was loading")), silenceLimit);
-    if (fraction > furthest) {
-      furthest = fraction;
-      onProgress(fraction);
-    }
-  };
-
-  const start = async () => {
+  /** @param {(fraction: number) => void} alive @param {(error: Error) => void} fail */
+  const start = async (alive, fail) => {
     worker = await startWorker(runtime, `worker-${build}.py`, (/** @type {PyScriptWorker} */ made) => {
       worker = made;
       made.onerror = ({ error }) => fail(new Error(`the engine's worker failed: ${error}`));
@@ -91,16 +68,10 @@ export async function openEngine({
   };
 
   try {
-    onProgress(0);
-    alive(0);
-    await Promise.race([start(), failure]);
-    alive(1);
+    await watched({ onProgress, silenceLimit }, start);
   } catch (error) {
     worker?.terminate();
     throw error;
-  } finally {
-    // @ts-ignore: `alive` has set it
-    clearTimeout(timer);
   }
   const open = /** @type {PyScriptWorker} */ (/** @type {unknown} */ (worker));
   return {
@@ -159,18 +130,5 @@ async function startWorker(runtime, name, onWorker) {
     // PyScript says nothing when it cannot load this file; so it is asked for twice (the second comes from the cache).
     const lost = () => reject(new Error(`${name} could not be loaded`));
     fetch(source).then((response) => response.ok || lost(), lost);
-  });
-}
-
-/**
- * @template T
- * @param {number} limit milliseconds
- * @param {Promise<T>} answer
- * @returns {Promise<T>} the same, but rejected when it takes longer than that
- */
-function inTime(limit, answer) {
-  return new Promise((resolve, reject) => {
-    const timer = setTimeout(() => reject(new Error("the engine did not answer in time")), limit);
-    answer.then(resolve, reject).finally(() => clearTimeout(timer));
   });
 }
