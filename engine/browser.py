@@ -14,10 +14,12 @@ A request says what to ``do``:
     The round of a plan again, with its answers: ``plan`` and ``html``.
 ``grade``: plan, answers
     ``records``, one for each answered question, and ``patches``: HTML by the id of the element that it fills.
-``link``: drill, fields (by option, the values as typed)
+``link``: drill, fields (by option, the values as typed), chance (a number, the seed where one is wanted)
     ``link``, the part behind ``#``, and ``notice`` as above.
 ``qr``: text
     ``html``, the text as a QR code. The pack "segno" must be loaded.
+``export``: records
+    ``text``, a file of them.
 ``import``: text
     ``records`` of a file of records, and ``notice``, a sentence on what was left out, or null.
 ``follow``: plan, answers, how ("once more", "only missed", "more keys")
@@ -34,7 +36,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from engine.drills.options import write_link
-from engine.practice.records import read_file, records_of
+from engine.practice.records import as_file, read_file, records_of
 from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import (
     first_plan,
@@ -115,12 +117,18 @@ def _page(round_: Round) -> dict[str, Any]:
 
 def _link(request: Request) -> dict[str, Any]:
     fields = {str(name): ",".join(map(str, values)) for name, values in dict(request["fields"]).items() if values}
+    if "seed" in fields:
+        fields["seed"] = str(int(request["chance"]))
     plan, link = first_plan(str(request["drill"]), "&".join(f"{name}={text}" for name, text in fields.items()))
     return {"link": write_link(link.options, link.set), "notice": " ".join(link.ignored) or None, "drill": plan.drill}
 
 
 def _qr(request: Request) -> dict[str, Any]:
     return {"html": qr_html(str(request["text"]))}
+
+
+def _export(request: Request) -> dict[str, Any]:
+    return {"text": as_file(list(request["records"]))}
 
 
 def _import(request: Request) -> dict[str, Any]:
@@ -136,5 +144,6 @@ VERBS: dict[str, Callable[[Request], dict[str, Any]]] = {
     "follow": _follow,
     "link": _link,
     "qr": _qr,
+    "export": _export,
     "import": _import,
 }

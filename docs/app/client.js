@@ -5,18 +5,24 @@
  * here is only what is answered, which question is shown, and when the engine is asked.
  */
 
+import { countAnswers, keepAnswers } from "./answers.js";
 import { forgive, isShy } from "./engine.js";
 import { byId, linked, tell, words } from "./page.js";
 import * as play from "./play.js";
 import { Records, openRecords } from "./records.js";
+import { shareLinks } from "./share.js";
 import { travel } from "./travel.js";
 
 const { classList } = document.documentElement;
 
-/** Makes the page that is in place ready: its round, what its link asks for, the engine. */
-async function arrive() {
+/**
+ * Makes the page that is in place ready: its round, what its link asks for, the engine.
+ * @param {boolean} [fresh] whether the page is new; else only its link has changed
+ */
+async function arrive(fresh = true) {
+  void countAnswers();
   if (!play.form()) return;
-  play.take();
+  if (fresh) play.take();
   try {
     if (linked()) {
       classList.add("linked");
@@ -97,11 +103,17 @@ async function begin() {
     if (play.form()) tell(words("notKept"));
   }
   play.use(store);
+  keepAnswers(store);
+  shareLinks();
   addEventListener("click", onClick);
   addEventListener("keydown", onKey);
   addEventListener("reset", () => setTimeout(() => play.take()));
   document.addEventListener("visibilitychange", play.onVisibility);
-  addEventListener("hashchange", () => void (linked() && arrive()));
+  addEventListener("hashchange", () => {
+    if (linked()) void arrive(false);
+    // Back from a link to the page as it is by itself.
+    else if (!location.hash && play.form()) location.reload();
+  });
   travel(() => void arrive());
   await arrive();
 }

@@ -224,6 +224,8 @@ export async function openLink() {
 
 /** Has the round after this one made and kept, so that the next visit opens on new questions at once. */
 async function makeNext() {
+  // Asked once a round was played to its end: by then it is worth keeping.
+  void navigator.storage?.persist?.().catch(() => {});
   const made = await asked({ do: "follow", ...given(), how: "once more" });
   if (made?.html) await keep("next", /** @type {Made} */ (made));
 }

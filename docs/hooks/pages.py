@@ -13,8 +13,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from engine.drills.catalogue import CATALOGUE
+from engine.drills.catalogue import BY_SLUG, CATALOGUE
 from engine.drills.question import Shape
+from engine.practice.records import SPEC
 from engine.practice.rounds import plan_round
 from engine.theory.arpeggio import Arpeggio, arpeggio
 from engine.theory.bad_input import BadInput
@@ -26,6 +27,7 @@ from engine.theory.pitch import parse_pitch
 from engine.theory.resolution import steps_into
 from engine.theory.wording import USUAL, Slot, say, show
 from engine.view.glyphs import definitions
+from engine.view.link_form import link_form_html
 from engine.view.markup import escape, plain, prose
 from engine.view.picture import Picture, svg
 from engine.view.pictures import degree_pictures, landing_pictures
@@ -42,7 +44,7 @@ COUNT = 10
 SEED = 1
 
 SECTIONS = (("drills/index.html", "Drills"), ("handbook/index.html", "Handbook"), ("about.html", "About"))
-MORE_SECTIONS = (("care.html", "Care"), ("privacy.html", "Privacy"))
+MORE_SECTIONS = (("records.html", "Your answers"), ("care.html", "Care"), ("privacy.html", "Privacy"))
 
 _TAG = re.compile(r"(<p>)?\[\[([a-z]+) ([^\]]+)\]\](</p>)?")
 
@@ -78,6 +80,8 @@ def on_page_context(context: dict[str, Any], *, page: Page, **_: object) -> dict
     if slug:
         count = int(page.meta.get("count", COUNT))
         context["round"] = round_html(plan_round(str(slug), "", SEED, count))
+        if slug in BY_SLUG:
+            context["link_form"] = link_form_html(BY_SLUG[str(slug)])
     page.content = _answered(page)
     return context
 
@@ -238,8 +242,15 @@ def _list(rows: list[tuple[str, str, str]], page: Page) -> str:
     return f'<ul class="list">{items}</ul>'
 
 
+def _records(_: str, __: Page) -> str:
+    """The fields of a record, as the engine reads and writes them."""
+    row = '<tr><th scope="row"><code>{}</code></th><td>{}</td></tr>'
+    return f"<table><tbody>{''.join(row.format(name, escape(says)) for name, _, says in SPEC)}</tbody></table>"
+
+
 LISTS: dict[str, Callable[[str, Page], str]] = {
     "drills": _drills,
     "drillsfor": _drills_for,
     "handbook": _handbook,
+    "records": _records,
 }

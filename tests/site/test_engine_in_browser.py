@@ -58,6 +58,8 @@ def conversations() -> Iterator[Any]:
 
 
     yield {"do": "link", "drill": CATALOGUE[0].slug, "fields": {"keys": ["Bb", "H"], "level": ["2"], "seed": []}}
+    yield {"do": "link", "drill": CATALOGUE[1].slug, "fields": {"chords": ["7"], "seed": ["1"]}, "chance": 11}
+    yield {"do": "export", "records": [A_RECORD]}
     yield {"do": "import", "text": as_file([A_RECORD, {"not": "one"}])}
     yield {"do": "import", "text": "<html>"}
     yield {"do": "qr", "text": "https://music.example/drills/name-the-degree.html#keys=Bb"}

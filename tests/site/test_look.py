@@ -24,6 +24,7 @@ TEXTS = [
     "about.html",
     "care.html",
     "privacy.html",
+    "records.html",
 ]
 PAGES = ["index.html", *DRILLS, *TEXTS]
 TARGET = 48
@@ -189,7 +190,7 @@ def test_a_round_plays_without_scripts(visit: OpenPage, served: Served, viewport
 
     result.locator("button[type=reset]").click()
     assert _shown_count(page) == "0"
-    assert page.locator("input:checked").count() == 0
+    assert page.locator(".round input:checked").count() == 0
     result.locator("a.first").click()
     assert first.is_visible()
     assert first.locator(".hint").is_visible()

@@ -1,0 +1,74 @@
+/** The page of the answers kept on this device: how many there are, to a file and back, away and back. */
+
+import { byId, words } from "./page.js";
+import { asked } from "./play.js";
+
+const FILE = "linekeeper-answers.json";
+
+/** @type {import("./records.js").Records} */
+let records;
+/** What was forgotten last, for as long as this page is open. @type {import("./records.js").Answer[]} */
+let forgotten = [];
+
+/** @param {string} sentence */
+function tell(sentence) {
+  const place = byId("answers-said");
+  if (place) place.textContent = sentence;
+}
+
+/** @param {import("./records.js").Records} store */
+export function keepAnswers(store) {
+  records = store;
+  addEventListener("click", ({ target }) => {
+    const button = target instanceof Element ? target.closest("[data-answers]") : null;
+    const act = ACTS[/** @type {HTMLElement | null} */ (button)?.dataset.answers ?? ""];
+    if (act) void act();
+  });
+  addEventListener("change", ({ target }) => {
+    if (target instanceof HTMLInputElement && target.id === "answers-file" && target.files?.[0]) void read(target);
+  });
+}
+
+/** Says how many there are, where the page shows it. */
+export async function countAnswers() {
+  const place = byId("answers-count");
+  if (!place) return;
+  place.textContent = words("answersKept", { count: (await records.all()).length });
+  const undo = byId("answers-undo");
+  if (undo) undo.hidden = !forgotten.length;
+}
+
+/** @type {Record<string, () => Promise<void>>} */
+const ACTS = {
+  async save() {
+    const reply = await asked({ do: "export", records: await records.all() });
+    if (!reply?.text) return;
+    const url = URL.createObjectURL(new Blob([reply.text], { type: "application/json" }));
+    const link = Object.assign(document.createElement("a"), { href: url, download: FILE });
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(url), 60_000);
+    tell(words("answersSaved", { file: FILE }));
+  },
+  async forget() {
+    forgotten = await records.all();
+    await records.clear();
+    tell(words("answersForgotten", { count: forgotten.length }));
+    await countAnswers();
+  },
+  async undo() {
+    await records.addAll(forgotten);
+    forgotten = [];
+    tell("");
+    await countAnswers();
+  },
+};
+
+/** @param {HTMLInputElement} input */
+async function read(input) {
+  const reply = await asked({ do: "import", text: await input.files?.[0]?.text() });
+  input.value = "";
+  if (!reply) return;
+  const fresh = await records.addAll(reply.records);
+  tell(`${words("answersRead", { count: fresh })} ${reply.notice ?? ""}`);
+  await countAnswers();
+}

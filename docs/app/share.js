@@ -1,0 +1,89 @@
+/** The form that makes a link to exactly one drill: the engine writes the link, here it is copied, shared or shown. */
+
+import { pack } from "./engine.js";
+import { byId, words } from "./page.js";
+import { asked } from "./play.js";
+
+const LARGEST_SEED = 2 ** 32;
+
+const form = () => /** @type {HTMLFormElement | null} */ (byId("link-form"));
+const text = () => /** @type {HTMLInputElement | null} */ (byId("link-text"));
+
+/** @param {string} sentence */
+function tell(sentence) {
+  const place = byId("link-said");
+  if (place) place.textContent = sentence;
+}
+
+export function shareLinks() {
+  addEventListener("change", ({ target }) => {
+    if (target instanceof HTMLInputElement && form()?.contains(target)) void refresh();
+  });
+  addEventListener(
+    "toggle",
+    ({ target }) => {
+      if (target instanceof HTMLDetailsElement && target.open && target.contains(form())) void refresh();
+    },
+    { capture: true },
+  );
+  addEventListener("click", ({ target }) => {
+    const way = target instanceof Element && form()?.contains(target) ? target.closest("[data-link]") : null;
+    const make = WAYS[/** @type {HTMLElement | null} */ (way)?.dataset.link ?? ""];
+    if (make) void make();
+  });
+}
+
+/** Has the link made anew from what is ticked. */
+async function refresh() {
+  const place = form();
+  const field = text();
+  if (!place || !field) return;
+  const data = new FormData(place);
+  const fields = Object.fromEntries([...new Set(data.keys())].map((name) => [name, data.getAll(name)]));
+  const chance = Math.floor(Math.random() * LARGEST_SEED);
+  const reply = await asked({ do: "link", drill: place.dataset.drill, fields, chance });
+  if (!reply) return;
+  field.value = `${location.href.split("#")[0]}#${reply.link}`;
+  byId("link-open")?.setAttribute("href", `#${reply.link}`);
+  const share = /** @type {HTMLElement | null} */ (place.querySelector('[data-link="share"]'));
+  if (share) share.hidden = typeof navigator.share !== "function";
+  const picture = byId("link-qr");
+  if (picture) picture.textContent = "";
+  tell(reply.notice ?? "");
+}
+
+/** @type {Record<string, () => Promise<void>>} */
+const WAYS = {
+  async copy() {
+    const field = text();
+    if (!field) return;
+    try {
+      await navigator.clipboard.writeText(field.value);
+      tell(words("copied"));
+    } catch {
+      // Over plain http and in some messengers there is no clipboard for pages: the hand takes over.
+      field.focus();
+      field.select();
+      tell(words("copyByHand"));
+    }
+  },
+  async share() {
+    try {
+      await navigator.share({ title: document.title, url: text()?.value ?? location.href });
+    } catch {
+      // Put away without sharing: nothing to say.
+    }
+  },
+  async qr() {
+    const place = byId("link-qr");
+    if (!place) return;
+    try {
+      await pack("segno");
+    } catch {
+      tell(words("cannotLoad"));
+      return;
+    }
+    const reply = await asked({ do: "qr", text: text()?.value ?? "" });
+    if (reply?.html) place.innerHTML = reply.html;
+  },
+};
