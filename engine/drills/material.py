@@ -20,7 +20,13 @@ ROOTS = {
     "half-diminished": ("C", "F", "Bb", "D#", "G#", "C#", "F#", "B", "E", "A", "D", "G"),
 }
 # Roots that are as usual as their twins above.
-ALSO_USUAL = {"major": ("F#",), "dominant": ("Gb", "C#", "G#"), "minor": ("Ab",), "minor-major": ("G#",)}
+ALSO_USUAL = {
+    "major": ("F#",),
+    "dominant": ("Gb", "C#", "G#"),
+    "minor": ("Ab",),
+    "minor-major": ("G#",),
+    "half-diminished": ("Eb",),
+}
 # How many of them each level takes, from the start of the row.
 ROOTS_OF_LEVEL = {1: 3, 2: 12, 3: 12}
 
@@ -43,6 +49,17 @@ def usual_root(kind: str, root: Pitch) -> bool:
     """Whether a kind of chord is usually written on this root: A♭m7 is, D♭m7 is not."""
     row = _row(kind)
     return str(root) in (*ROOTS[row], *ALSO_USUAL.get(row, ()))
+
+
+def usual_twin(chord: Chord) -> Chord | None:
+    """The same chord in its other usual spelling, G♭maj7 for F♯maj7; None where only one is usual."""
+    if chord.kind is None:
+        return None
+    for letters, semitones in ((1, 0), (-1, 0)):
+        root = chord.root.up(letters, semitones)
+        if root != chord.root and abs(root.accidental) == 1 and usual_root(chord.kind, root):
+            return Chord(root, chord.degrees, chord.suffix)
+    return None
 
 
 def chords_for(slug: str, options: Options, levels: Mapping[int, Sequence[str]]) -> tuple[Chord, ...]:

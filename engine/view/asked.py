@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from engine.drills.material import usual_twin
 from engine.drills.question import Question
 from engine.theory.chord import Chord
 from engine.theory.key import Key
@@ -21,7 +22,12 @@ def asked_html(question: Question, profile: Profile = USUAL) -> str:
     large = _ARROW.format(then=words("then", profile)).join(
         f'<span class="chord">{plain(chord, profile)}</span>' for chord in chords
     )
-    beside = f' <span class="key">{words("in {key}", profile, key=key)}</span>' if isinstance(key, Key) else ""
+    beside = ""
+    if isinstance(key, Key):
+        beside = f' <span class="key">{words("in {key}", profile, key=key)}</span>'
+    elif len(chords) == 1 and (twin := usual_twin(chords[0])):
+        # Without a key to decide it, a player may meet the chord in either spelling.
+        beside = f' <span class="key">{words("or {chord}", profile, chord=twin)}</span>'
     line = f'<span class="large size-{_size(letters)}">{large}{beside}</span>' if chords else ""
     return f'<h2 class="asked">{line}<span class="prompt">{prose(question.prompt, profile)}</span></h2>'
 
