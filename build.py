@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Linekeeper's command line for its builders: serve, build, test. It sets up what it needs by itself."""
+"""Linekeeper's command line for its builders: serve, build, one-file, test. It sets up what it needs by itself."""
 
 import sys
 
@@ -10,15 +10,20 @@ import argparse
 import os
 import shutil
 import subprocess
+import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
 sys.path.insert(0, str(ROOT / "docs" / "hooks"))
 
-import serving  # noqa: E402  (build-time modules live beside MkDocs' hooks)
+import editions  # noqa: E402  (build-time modules live beside MkDocs' hooks)
+import serving  # noqa: E402
 import toolchain  # noqa: E402
+
+from engine.drills.options import OPTIONS  # noqa: E402
+from engine.theory.bad_input import BadInput  # noqa: E402
 
 SITE = ROOT / "site"
 # Every built site has it, so a folder that has it may be replaced by the next build.
@@ -33,6 +38,12 @@ def main(arguments: Sequence[str]) -> int:
     serve_parser.add_argument("--port", type=int, default=8000, help="the port to start looking at (8000)")
     build_parser = commands.add_parser("build", help="build the site as a folder for any host")
     build_parser.add_argument("--out", type=Path, default=SITE, help="the folder to write (site)")
+    help_text = "write one drill as a single file to hand over"
+    file_parser = commands.add_parser("one-file", help=help_text, allow_abbrev=False)
+    file_parser.add_argument("slug", metavar="SLUG", help="the drill; python3 -m engine drill --list names them")
+    for option in OPTIONS:
+        file_parser.add_argument(f"--{option.name}", metavar=option.example, help=option.meaning)
+    file_parser.add_argument("--out", type=Path, metavar="FILE.html", help="the file to write (SLUG.html)")
     test_parser = commands.add_parser("test", help="run every check; what follows -- goes to pytest")
     test_parser.add_argument("--no-browser", action="store_true", help="leave out the tests that need a browser")
     test_parser.add_argument("pytest", nargs="*", help="arguments for pytest, after --")
@@ -42,7 +53,14 @@ def main(arguments: Sequence[str]) -> int:
             return serve(options.port)
         if options.command == "build":
             return build(options.out)
+        if options.command == "one-file":
+            typed = {option.name: getattr(options, option.name) for option in OPTIONS}
+            given = {name: text for name, text in typed.items() if text is not None}
+            return one_file(options.slug, given, options.out or Path(f"{options.slug}.html"))
         return test(options.no_browser, options.pytest)
+    except BadInput as bad:
+        print(f"build.py: {bad}", file=sys.stderr)
+        return 2
     except toolchain.SetupError as problem:
         print(f"build.py: {problem}", file=sys.stderr)
         return 1
@@ -57,13 +75,10 @@ def build(out: Path) -> int:
     out = out.resolve()
     if out.exists() and (not out.is_dir() or (any(out.iterdir()) and not any(out.glob(MARK)))):
         raise toolchain.SetupError(f"{out} holds something else than a built site: name a new or an empty folder")
-    toolchain.python_packages("build")
-    toolchain.npm_packages()
     new = out.with_name(f".{out.name}-{os.getpid()}")
     new.parent.mkdir(parents=True, exist_ok=True)
     try:
-        mkdocs: list[str | Path] = [toolchain.python(), "-m", "mkdocs", "build", "--strict", "--quiet"]
-        code = subprocess.run([*mkdocs, "--site-dir", new], cwd=ROOT).returncode
+        code = _make_site(new)
         if code:
             return code
         if out.exists():
@@ -73,6 +88,37 @@ def build(out: Path) -> int:
         shutil.rmtree(new, ignore_errors=True)
     print(f"built {_short(out)} in {time.monotonic() - start:.1f} s")
     return 0
+
+
+def one_file(slug: str, typed: Mapping[str, str], out: Path) -> int:
+    """Writes a drill with the options that were typed as one file; an earlier one stays until the new one is whole."""
+    start = time.monotonic()
+    round_ = editions.asked_round(slug, typed)
+    out = out.resolve()
+    if out.is_dir() or not out.parent.is_dir():
+        raise toolchain.SetupError(f"{out} cannot be written: name a file in a folder that is there")
+    with tempfile.TemporaryDirectory(prefix="linekeeper-") as workshop:
+        site = Path(workshop) / "site"
+        code = _make_site(site)
+        if code:
+            return code
+        text = editions.one_file(site, round_)
+    new = out.with_name(f".{out.name}-{os.getpid()}")
+    try:
+        new.write_text(text, encoding="utf-8")
+        new.replace(out)
+    finally:
+        new.unlink(missing_ok=True)
+    print(f"wrote {_short(out)}, {len(text.encode()) / 1e6:.1f} MB, in {time.monotonic() - start:.1f} s")
+    return 0
+
+
+def _make_site(folder: Path) -> int:
+    """Sets up what the build needs and has MkDocs write the site; its exit code."""
+    toolchain.python_packages("build")
+    toolchain.npm_packages()
+    mkdocs: list[str | Path] = [toolchain.python(), "-m", "mkdocs", "build", "--strict", "--quiet"]
+    return subprocess.run([*mkdocs, "--site-dir", folder], cwd=ROOT).returncode
 
 
 def serve(port: int) -> int:
