@@ -9,6 +9,7 @@ from typing import Any
 from urllib.parse import unquote, urlsplit
 
 import names
+import policy
 import serving
 from playwright.sync_api import BrowserContext, ConsoleMessage, Page
 
@@ -16,11 +17,12 @@ from playwright.sync_api import BrowserContext, ConsoleMessage, Page
 PREFIX = "/some/folder/"
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
-# The strictest policy that PyScript can live with: what it forbids shows up as an error on the console.
-POLICY = (
-    "default-src 'self'; script-src 'self' 'unsafe-eval' 'wasm-unsafe-eval' blob:; worker-src 'self' blob:; "
-    "style-src 'self'; img-src 'self' data:; font-src 'self' data:"
-)
+# The policy that hosts are told to send: what it forbids shows up as an error on the console.
+POLICY = policy.POLICY
+CHROMIUM_FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
 BLANK = (
     '<!doctype html>{html}<head><title>blank</title><link rel="icon" href="data:,">'
     '<script defer src="{client}"></script></head><body>'

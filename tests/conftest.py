@@ -11,15 +11,11 @@ import pytest
 import serving
 import toolchain
 import webkit as webkit_browser
-from browsing import DESK, PHONE, Handler, Served, Visit, Watch
+from browsing import CHROMIUM_FLAGS, DESK, PHONE, Handler, Served, Visit, Watch
 from playwright.sync_api import Browser, sync_playwright
 from selenium.webdriver import WebKitGTK
 
 ROOT = Path(__file__).resolve().parents[1]
-CHROMIUM_FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
-]  # fmt: skip
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -82,7 +78,8 @@ def visit(chromium: Browser, served: Served) -> Iterator[Callable[..., Visit]]:
     visits: list[Visit] = []
 
     def open_page(**options: object) -> Visit:
-        context = chromium.new_context(**{"viewport": PHONE, **options})
+        # Nothing is kept for offline use here: each test would fetch the whole site.
+        context = chromium.new_context(**{"viewport": PHONE, "service_workers": "block", **options})
         visits.append(Visit(context.new_page(), Watch(context, served.origin)))
         return visits[-1]
 

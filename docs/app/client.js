@@ -7,6 +7,7 @@
 
 import { countAnswers, keepAnswers } from "./answers.js";
 import { forgive, isShy } from "./engine.js";
+import { keepOffline } from "./offline.js";
 import { byId, linked, tell, words } from "./page.js";
 import * as play from "./play.js";
 import { Records, openRecords } from "./records.js";
@@ -41,7 +42,9 @@ async function arrive(fresh = true) {
 
 /** Starts the engine, and has it count what was answered before. */
 async function warm() {
-  if (await play.asked({})) await play.grade();
+  if (!(await play.asked({}))) return;
+  void keepOffline({ begin: true });
+  await play.grade();
 }
 
 /** @param {MouseEvent} event */
@@ -95,6 +98,7 @@ function onKey(event) {
 }
 
 async function begin() {
+  void keepOffline({ begin: false });
   let store;
   try {
     store = await openRecords();

@@ -44,6 +44,11 @@ def settle(site: Path) -> str:
     return build
 
 
+def folders(site: Path) -> list[Path]:
+    """The folders of a built site whose names carry a hash."""
+    return sorted(path for path in site.iterdir() if _HASHED_FOLDER.match(f"{path.name}/"))
+
+
 def plain(path: str) -> str:
     """A published path as it is in the source: the opposite of what `settle` does."""
     return _HASHED_WORKER.sub(f"runtime/{WORKER}", _HASHED_FOLDER.sub(r"\1/", path))

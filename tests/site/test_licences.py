@@ -12,7 +12,7 @@ import pytest
 # What is ours alone, or holds nothing but what our own programs wrote.
 OURS = re.compile(
     r".*\.html|.*\.css|app/boot\.js|icons/.*|runtime/(interpreter\.mjs|worker\.py)|"
-    r"sw\.js|.*\.webmanifest|.*\.md|.*\.txt"
+    r"sw\.js|_headers|\.htaccess|.*\.webmanifest|.*\.md|.*\.txt"
 )
 # Words that the text of a licence has.
 WORDS = {
