@@ -18,7 +18,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent
 sys.path.insert(0, str(ROOT / "docs" / "hooks"))
 
-import editions  # noqa: E402  (build-time modules live beside MkDocs' hooks)
+import cdn  # noqa: E402  (build-time modules live beside MkDocs' hooks)
+import editions  # noqa: E402
 import serving  # noqa: E402
 import toolchain  # noqa: E402
 
@@ -38,6 +39,8 @@ def main(arguments: Sequence[str]) -> int:
     serve_parser.add_argument("--port", type=int, default=8000, help="the port to start looking at (8000)")
     build_parser = commands.add_parser("build", help="build the site as a folder for any host")
     build_parser.add_argument("--out", type=Path, default=SITE, help="the folder to write (site)")
+    help_text = "take PyScript and Pyodide from a public host, this one or " + cdn.BASE
+    build_parser.add_argument("--cdn", nargs="?", const=cdn.BASE, default="", metavar="URL", help=help_text)
     help_text = "write one drill as a single file to hand over"
     file_parser = commands.add_parser("one-file", help=help_text, allow_abbrev=False)
     file_parser.add_argument("slug", metavar="SLUG", help="the drill; python3 -m engine drill --list names them")
@@ -52,7 +55,7 @@ def main(arguments: Sequence[str]) -> int:
         if options.command == "serve":
             return serve(options.port)
         if options.command == "build":
-            return build(options.out)
+            return build(options.out, options.cdn)
         if options.command == "one-file":
             typed = {option.name: getattr(options, option.name) for option in OPTIONS}
             given = {name: text for name, text in typed.items() if text is not None}
@@ -69,16 +72,24 @@ def main(arguments: Sequence[str]) -> int:
         return 130
 
 
-def build(out: Path) -> int:
-    """Builds the site into `out`; an earlier build there stays until the new one is whole."""
+def build(out: Path, host: str = "") -> int:
+    """Builds the site into `out`; an earlier build there stays until the new one is whole.
+
+    With a `host` the interpreter comes from there (docs/hooks/cdn.py).
+    """
     start = time.monotonic()
+    if host:
+        try:
+            host = cdn.base_address(host)
+        except ValueError as problem:
+            raise toolchain.SetupError(str(problem)) from None
     out = out.resolve()
     if out.exists() and (not out.is_dir() or (any(out.iterdir()) and not any(out.glob(MARK)))):
         raise toolchain.SetupError(f"{out} holds something else than a built site: name a new or an empty folder")
     new = out.with_name(f".{out.name}-{os.getpid()}")
     new.parent.mkdir(parents=True, exist_ok=True)
     try:
-        code = _make_site(new)
+        code = _make_site(new, host)
         if code:
             return code
         if out.exists():
@@ -113,12 +124,14 @@ def one_file(slug: str, typed: Mapping[str, str], out: Path) -> int:
     return 0
 
 
-def _make_site(folder: Path) -> int:
+def _make_site(folder: Path, host: str = "") -> int:
     """Sets up what the build needs and has MkDocs write the site; its exit code."""
     toolchain.python_packages("build")
     toolchain.npm_packages()
     mkdocs: list[str | Path] = [toolchain.python(), "-m", "mkdocs", "build", "--strict", "--quiet"]
-    return subprocess.run([*mkdocs, "--site-dir", folder], cwd=ROOT).returncode
+    # Named always, so that what stands in this machine's environment does not decide.
+    environment = {**os.environ, "LINEKEEPER_CDN": host}
+    return subprocess.run([*mkdocs, "--site-dir", folder], cwd=ROOT, env=environment).returncode
 
 
 def serve(port: int) -> int:

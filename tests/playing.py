@@ -16,6 +16,8 @@ const wait = async (what, found) => {
 const form = () => document.getElementById("round");
 const plan = () => JSON.parse(form().dataset.plan);
 const asked = () => [...form().querySelectorAll(".question")].map((section) => section.textContent.trim());
+const { classList } = document.documentElement;
+await wait("the round of this visit", () => !classList.contains("kept") && !classList.contains("linked"));
 const first = {plan: plan(), asked: asked()};
 for (const section of form().querySelectorAll(".question")) {
   section.querySelector(".choices input").click();

@@ -18,6 +18,8 @@ FILES = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "library.zip", "p
 
 def on_post_build(config: dict[str, Any], **_: object) -> None:
     """MkDocs' event: everything else of the runtime is written."""
+    if config["extra"]["cdn"]:
+        return  # that edition brings no interpreter along
     folder = Path(config["site_dir"]) / "runtime"
     (folder / NAME).write_text(script(folder), encoding="ascii")
 

@@ -25,9 +25,9 @@ SIZE_MARK = "@size@"
 TRANSFER_MARK = "@transfer@"
 
 
-def on_page_context(context: dict[str, Any], **_: object) -> dict[str, Any]:
+def on_page_context(context: dict[str, Any], *, config: dict[str, Any], **_: object) -> dict[str, Any]:
     """MkDocs' event: the policy for the head of a page."""
-    context["policy"] = policy.IN_PAGE
+    context["policy"] = policy.asking(policy.IN_PAGE, config["extra"]["cdn"])
     return context
 
 
@@ -37,14 +37,17 @@ def on_post_build(config: dict[str, Any], **_: object) -> None:
     # MkDocs always writes one; without the site's address, which no build knows, it is empty.
     for name in ("sitemap.xml", "sitemap.xml.gz"):
         (site / name).unlink(missing_ok=True)
-    finish(site)
+    finish(site, config["extra"]["cdn"])
 
 
-def finish(site: Path) -> None:
-    """Makes a written site whole: names, sizes, files for hosts, service worker."""
+def finish(site: Path, host: str = "") -> None:
+    """Makes a written site whole: names, sizes, files for hosts, service worker.
+
+    `host` is the public one that the interpreter comes from, if any.
+    """
     tell_sizes(site)
     build = names.settle(site)
-    policy.write(site)
+    policy.write(site, host)
     (site / WORKER).write_text(worker(build, kept(site)), encoding="utf-8")
 
 

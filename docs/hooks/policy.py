@@ -4,6 +4,7 @@ The files for hosts are written into the site; a host that does not know them se
 does no harm.
 """
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import names
@@ -21,8 +22,8 @@ IN_PAGE = (
     "worker-src 'self' blob:; style-src 'self' file:; img-src 'self' file: data:; font-src 'self' file: data:; "
     "object-src 'none'; base-uri 'none'; form-action 'none'"
 )
+# Beside the policy.
 ALWAYS = {
-    "Content-Security-Policy": POLICY,
     "Referrer-Policy": "no-referrer",
     "X-Content-Type-Options": "nosniff",
 }
@@ -41,15 +42,25 @@ HEADERS = "_headers"
 HTACCESS = ".htaccess"
 
 
-def write(site: Path) -> None:
+def asking(policy: str, host: str) -> str:
+    """A policy under which pages may also fetch from a host, where one is named (docs/hooks/cdn.py)."""
+    if not host:
+        return policy
+    default = policy.partition(";")[0].removeprefix("default-src ")
+    scheme, _, rest = host.partition("://")
+    return f"{policy}; connect-src {default} {scheme}://{rest.partition('/')[0]}"
+
+
+def write(site: Path, host: str = "") -> None:
     """Writes the files for hosts into a site that has its final names."""
-    (site / HEADERS).write_text(headers(site), encoding="utf-8")
-    (site / HTACCESS).write_text(htaccess(), encoding="utf-8")
+    always = {"Content-Security-Policy": asking(POLICY, host), **ALWAYS}
+    (site / HEADERS).write_text(headers(site, always), encoding="utf-8")
+    (site / HTACCESS).write_text(htaccess(always), encoding="utf-8")
 
 
-def headers(site: Path) -> str:
+def headers(site: Path, always: Mapping[str, str]) -> str:
     """The file of the hosts that read `_headers`. They join what several rules say, so no two speak of one thing."""
-    rules = {"/*": ALWAYS}
+    rules = {"/*": always}
     rules |= {f"/{path.name}/*": {"Cache-Control": FOR_EVER} for path in names.folders(site)}
     rules |= {f"/{name}": {"Cache-Control": ASK_FIRST} for name in SMALL}
     lines = []
@@ -58,17 +69,17 @@ def headers(site: Path) -> str:
     return "\n".join(lines)
 
 
-def htaccess() -> str:
+def htaccess(always: Mapping[str, str]) -> str:
     """The file for Apache."""
     types = "\n".join(f"AddType {kind} {endings}" for kind, endings in TYPES.items())
-    always = "\n".join(f'  Header always set {name} "{value}"' for name, value in ALWAYS.items())
+    said = "\n".join(f'  Header always set {name} "{value}"' for name, value in always.items())
     hashed = "|".join(names.FOLDERS)
     return (
         f"{types}\n"
         f"<IfModule mod_deflate.c>\n"
         f"  AddOutputFilterByType DEFLATE text/html text/css text/javascript application/wasm image/svg+xml\n"
         f"</IfModule>\n"
-        f"<IfModule mod_headers.c>\n{always}\n"
+        f"<IfModule mod_headers.c>\n{said}\n"
         f'  Header always set Cache-Control "{ASK_FIRST}"\n'
         f"  <If \"%{{REQUEST_URI}} =~ m#/(?:{hashed})-[0-9a-f]{{{names.LENGTH}}}/#\">\n"
         f'    Header always set Cache-Control "{FOR_EVER}"\n'

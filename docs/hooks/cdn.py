@@ -1,0 +1,93 @@
+"""`build --cdn`: the site takes PyScript and Pyodide from a public host instead of bringing them along.
+
+Their places in the runtime's folder are taken by small modules that fetch the files from there, each with the hash of
+the file that npm has installed here (docs/app/cdn.mjs). The library with the engine, the packs and the pages stay ours.
+"""
+
+import base64
+import hashlib
+import json
+import re
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+ROOT = Path(__file__).resolve().parents[2]
+PACKAGES = ROOT / "node_modules"
+LOADER = ROOT / "docs" / "app" / "cdn.mjs"
+
+# The host that is asked unless another is named: BASE/PACKAGE@VERSION/PATH.
+BASE = "https://cdn.jsdelivr.net/npm"
+SCRIPT, WASM = "text/javascript", "application/wasm"
+# Where a file is in the runtime's folder, what it is, and where it is in which package.
+FILES = (
+    ("pyodide.mjs", SCRIPT, "pyodide", "pyodide.mjs"),
+    ("pyodide.asm.mjs", SCRIPT, "pyodide", "pyodide.asm.mjs"),
+    ("pyodide.asm.wasm", WASM, "pyodide", "pyodide.asm.wasm"),
+    ("pyscript/core-*.js", SCRIPT, "@pyscript/core", "dist/core-*.js"),
+)
+# PyScript loads its part that shows errors in the page even where that is switched off; this one does nothing.
+QUIET = "export const notify = () => {};\nexport const notOnDOM = () => {};\n"
+# Runs the named module of the host in the place of the file.
+SHIM = 'import {{ load }} from "{up}cdn.mjs";\nconst module = await load("{name}");\n{exports}\n'
+
+
+def base_address(typed: str) -> str:
+    """The host's address as typed, without a slash at its end; ValueError where it is none that a page may ask."""
+    parts = urlsplit(typed)
+    local = parts.scheme == "http" and parts.hostname in ("127.0.0.1", "localhost")
+    if not (parts.scheme == "https" or local) or not re.fullmatch(r"https?://[\w.:-]+(/[\w.@/-]*)?", typed, re.ASCII):
+        raise ValueError(f"{typed!r} is no address of a host: write for example --cdn {BASE}")
+    return typed.rstrip("/")
+
+
+def on_post_build(config: dict[str, Any], **_: object) -> None:
+    """MkDocs' event: the runtime is written whole; with a host named, what it has is taken out again."""
+    base = config["extra"]["cdn"]
+    if base:
+        take_out(Path(config["site_dir"]) / "runtime", base)
+
+
+def take_out(folder: Path, base: str) -> None:
+    """Puts in the place of the host's files what fetches them from there."""
+    table = {}
+    for place, media_type, package, path in FILES:
+        (file,) = folder.glob(place)
+        (source,) = (PACKAGES / package).glob(path)
+        version = json.loads((PACKAGES / package / "package.json").read_text(encoding="utf-8"))["version"]
+        name = file.relative_to(folder).as_posix()
+        address = f"{base}/{package}@{version}/{source.relative_to(PACKAGES / package).as_posix()}"
+        table[name] = {"address": address, "integrity": integrity(source.read_bytes()), "type": media_type}
+    core = next(name for name in table if "core-" in name)
+    _shim(folder, "pyscript/core.js", core, f"export const hooks = module.{_alias(folder / 'pyscript', 'hooks')};")
+    _shim(folder, "pyodide.mjs", "pyodide.mjs", "export const { loadPyodide } = module;")
+    _shim(folder, "pyodide.asm.mjs", "pyodide.asm.mjs", "export default module.default;")
+    (folder / core).unlink()
+    (folder / "pyodide.asm.wasm").unlink()
+    for part in (folder / "pyscript").glob("error-*.js"):
+        part.write_text(QUIET, encoding="utf-8")
+    text = json.dumps(table)
+    loader = LOADER.read_text(encoding="utf-8").replace("{{cdn}}", text)
+    stamp = hashlib.sha256(text.encode()).hexdigest()[:12]
+    (folder / "cdn.mjs").write_text(loader.replace("{{table}}", stamp), encoding="utf-8")
+    interpreter = folder / "interpreter.mjs"
+    head = 'import { answerRequests } from "./cdn.mjs";\nanswerRequests();\n'
+    interpreter.write_text(head + interpreter.read_text(encoding="utf-8"), encoding="utf-8")
+
+
+def integrity(content: bytes) -> str:
+    """The hash of a file as browsers compare it."""
+    return "sha384-" + base64.b64encode(hashlib.sha384(content).digest()).decode("ascii")
+
+
+def _shim(folder: Path, place: str, name: str, exports: str) -> None:
+    text = SHIM.format(up="../" if "/" in place else "./", name=name, exports=exports)
+    (folder / place).write_text(text, encoding="utf-8")
+
+
+def _alias(folder: Path, name: str) -> str:
+    """Under which short name PyScript's large file exports what its small one calls `name`."""
+    found = re.search(rf"(\w+) as {name}\b", (folder / "core.js").read_text(encoding="utf-8"))
+    if not found:
+        raise ValueError(f"PyScript's core.js exports no {name}")
+    return found[1]
