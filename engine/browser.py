@@ -22,7 +22,7 @@ A request says what to ``do``:
     ``text``, a file of them.
 ``import``: text
     ``records`` of a file of records, and ``notice``, a sentence on what was left out, or null.
-``follow``: plan, answers, how ("once more", "only missed", "more keys")
+``follow``: plan, answers, how ("once more", "only missed", "wider", "narrower")
     The round that follows: ``plan`` and ``html``.
 
 ``answers`` is a list of ``{index, choice, ms}``, in the order given; indexes
@@ -41,11 +41,12 @@ from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import (
     first_plan,
     make_round,
-    more_keys,
+    narrower,
     once_more,
     only_missed,
     plan_as_json,
     plan_from_json,
+    wider,
 )
 from engine.theory.bad_input import BadInput
 from engine.theory.wording import render, say
@@ -57,7 +58,8 @@ Request = Mapping[str, Any]
 FOLLOWING: dict[str, Callable[[Round], Plan]] = {
     "once more": once_more,
     "only missed": only_missed,
-    "more keys": more_keys,
+    "wider": wider,
+    "narrower": narrower,
 }
 
 

@@ -7,7 +7,15 @@ from typing import TypeAlias
 
 from engine.drills.choices import arranged
 from engine.drills.material import chords_for, without_double_accidentals
-from engine.drills.mistakes import MISTAKES, OTHER_SEVENTH, OTHER_THIRD, twin, with_other_ninth, wrong_values
+from engine.drills.mistakes import (
+    MISTAKES,
+    OTHER_SEVENTH,
+    OTHER_THIRD,
+    quality_on,
+    twin,
+    with_other_ninth,
+    wrong_values,
+)
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question, Shape, Value, facts
 from engine.theory.arpeggio import Arpeggio, arpeggio
@@ -118,15 +126,30 @@ def _wrong(asked: Arpeggio, own: Chord, key: Key | None, mistake: str) -> Choice
     else:
         degrees = tuple(name_over(chord, note).degree for note in own.notes)
     verdict = _verdict(chord, own, key) if MISTAKES[mistake].usable else None
+    template = "{own} ({notes:row}) over {chord} is {degrees:run}: {verdict}{slip}."
+    if fits:
+        template = (
+            "{own} ({notes:row}) is {degrees:run} of {fits}: {verdict}{slip}."
+            if verdict
+            else "{own} ({notes:row}) is {degrees:run} of {fits}, not of {chord}: {verdict}{slip}."
+        )
     why = say(
-        "{own} ({notes:row}) over {other} is {degrees:run}: {verdict}{slip}.",
-        own=own, notes=own.notes, other=fits or chord, degrees=degrees,
-        verdict=verdict or say(""), slip=say(MISTAKES[mistake].says),
+        template,
+        own=own, notes=own.notes, chord=chord, fits=fits or chord, degrees=degrees,
+        verdict=verdict or say(""), slip=_slip(mistake, fits),
     )  # fmt: skip
     gloss = say("{degrees:run}", degrees=degrees)
     if fits:
         gloss = say("{degrees:run}: fits {fits}", degrees=degrees, fits=fits)
     return Choice(own, why, gloss, mistake, usable=verdict is not None)
+
+
+def _slip(mistake: str, fits: Chord | None) -> Text:
+    """What was done, with the quality of the tone that makes the arpeggio fit another chord."""
+    rung = {"other third": 3, "other seventh": 7, "other ninth": 9}.get(mistake)
+    if fits is None or rung is None:
+        return say(MISTAKES[mistake].says)
+    return say(MISTAKES[mistake].says, quality=quality_on(fits, rung))
 
 
 def _verdict(chord: Chord, own: Chord, key: Key | None) -> Text | None:

@@ -12,7 +12,7 @@ from random import Random
 
 from engine.drills.choices import arranged
 from engine.drills.material import chords_for, usual_root, without_double_accidentals
-from engine.drills.mistakes import MISTAKES, wrong_values
+from engine.drills.mistakes import MISTAKES, quality_on, wrong_values
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question, facts
 from engine.theory.chord import Chord, chord_of
@@ -160,7 +160,7 @@ def question(card: Card, chance: Random) -> Question:
     template = (
         "{note} is the {degree} of {chord}. Which guide tone of {next} does it step to?"
         if card.ask == GUIDE_TONE
-        else "The line leaves {chord} on {note} and lands on the third of {next}. Which note is that?"
+        else "The line leaves {chord} on {note} and lands on the third of {next}. On which note does it land?"
     )
     return Question(
         drill=SLUG,
@@ -192,7 +192,7 @@ def _wrong(card: Card, note: Pitch, mistake: str) -> Choice:
     usable = named.role == CHORD_TONE
     # Beside a dominant's 3 the other third is heard as one, though it is called #9 elsewhere.
     degree = Degree("b3") if mistake == "third of the other quality" and named.degree.name == "#9" else named.degree
-    slip = say(MISTAKES[mistake].says)
+    slip = _slip(card, mistake)
     template = (
         "Over {next}, {note} is the {degree}: usable, not asked; {slip}."
         if usable
@@ -200,3 +200,11 @@ def _wrong(card: Card, note: Pitch, mistake: str) -> Choice:
     )
     why = say(template, next=card.following, note=note, degree=degree, slip=slip)
     return Choice(note, why, say("{degree}", degree=degree), mistake, usable)
+
+
+def _slip(card: Card, mistake: str) -> Text:
+    """What was done, with the facts of the question that the row's sentence names."""
+    rung = {"third of the other quality": 3, "seventh of the other quality": 7}.get(mistake)
+    if rung:
+        return say(MISTAKES[mistake].says, quality=quality_on(card.following, rung))
+    return say(MISTAKES[mistake].says, chord=card.chord)

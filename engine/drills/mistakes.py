@@ -21,6 +21,7 @@ from engine.theory.family import family_of
 from engine.theory.key import Key
 from engine.theory.naming import name_over
 from engine.theory.pitch import Pitch
+from engine.theory.wording import Text, say
 
 Facts = Mapping[str, Fact]
 
@@ -210,33 +211,43 @@ def _other_way(about: Facts) -> list[Value]:
     return [*up, *down]
 
 
+# What a third, a seventh or a ninth is called in a sentence.
+QUALITIES = {
+    "3": "major", "b3": "minor", "7": "major", "b7": "minor", "bb7": "diminished",
+    "9": "natural", "b9": "flat", "#9": "sharp",
+}  # fmt: skip
+
+
+def quality_on(chord: Chord, rung: int) -> Text:
+    """The quality of the chord's third, seventh or ninth in a word: "minor"."""
+    return say(QUALITIES[chord.on_rung(rung)[0].name])
+
+
 MISTAKES: dict[str, Mistake] = {
     # which degree is it?
-    "other sign": Mistake("right number, other sign", _other_signs),
-    "a letter too far": Mistake("one letter counted too many", _letters_off(1)),
-    "a letter short": Mistake("one letter counted too few", _letters_off(-1)),
-    "counted down": Mistake("counted from {root} down instead of up", _counted_down),
-    "counted from the third": Mistake("counted from the third instead of the root", _counted_from(3)),
-    "counted from the fifth": Mistake("counted from the fifth instead of the root", _counted_from(5)),
+    "other sign": Mistake("Right number, other sign", _other_signs),
+    "a letter too far": Mistake("One letter counted too many", _letters_off(1)),
+    "a letter short": Mistake("One letter counted too few", _letters_off(-1)),
+    "counted down": Mistake("Counted from {root} down instead of up", _counted_down),
+    "counted from the third": Mistake("Counted from the third instead of the root", _counted_from(3)),
+    "counted from the fifth": Mistake("Counted from the fifth instead of the root", _counted_from(5)),
     # which arpeggio from the third?
-    "other third": Mistake("from the third of the other quality", _third_of_twin(OTHER_THIRD)),
-    "other seventh": Mistake("with the other seventh", _third_of_twin(OTHER_SEVENTH)),
-    "other ninth": Mistake("with the other ninth", _other_ninth, usable=True),
+    "other third": Mistake("it starts from the {quality} third", _third_of_twin(OTHER_THIRD)),
+    "other seventh": Mistake("it has the {quality} seventh", _third_of_twin(OTHER_SEVENTH)),
+    "other ninth": Mistake("it has the {quality} ninth", _other_ninth, usable=True),
     "from the fifth": Mistake("it starts from the fifth", _arpeggio_from(5), usable=True),
     "from the seventh": Mistake("it starts from the seventh", _arpeggio_from(7), usable=True),
     "a third below": Mistake("a third below the root instead of above", _third_below, usable=True),
     # where does the note go?
-    "third of the other quality": Mistake("the third of the other quality", _other_quality(3, ("b3", "3"))),
-    "seventh of the other quality": Mistake("the seventh of the other quality", _other_quality(7, ("b7", "7"))),
+    "third of the other quality": Mistake("the chord has the {quality} third", _other_quality(3, ("b3", "3"))),
+    "seventh of the other quality": Mistake("the chord has the {quality} seventh", _other_quality(7, ("b7", "7"))),
     "root of the next chord": Mistake("the root is safe and says little", _tone_of("next", 1), usable=True),
     "fifth of the next chord": Mistake("the fifth does not tell the chord's kind", _tone_of("next", 5), usable=True),
-    "third of the next chord": Mistake("a guide tone, but not the one a step away", _tone_of("next", 3), usable=True),
-    "seventh of the next chord": Mistake(
-        "a guide tone, but not the one that is asked", _tone_of("next", 7), usable=True
-    ),
-    "third of the chord before": Mistake("the third of the chord that is left", _tone_of("chord", 3)),
+    "third of the next chord": Mistake("a guide tone, but the other one", _tone_of("next", 3), usable=True),
+    "seventh of the next chord": Mistake("a guide tone, but the other one", _tone_of("next", 7), usable=True),
+    "third of the chord before": Mistake("the third of {chord}, the chord before", _tone_of("chord", 3)),
     "stayed": Mistake("the note has not moved", _stayed),
-    "other way": Mistake("a step, but to no tone of the chord", _other_way),
+    "other way": Mistake("a step, but to no chord tone", _other_way),
 }
 
 

@@ -13,6 +13,7 @@ from engine.drills.question import Choice, Question, Value, facts
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.naming import name_over
+from engine.theory.pitch import Pitch
 from engine.theory.wording import say
 
 SLUG = "name-the-degree"
@@ -76,12 +77,10 @@ def question(card: Card, chance: Random) -> Question:
     candidates = wrong_values(MISTAKES_HERE, about, chance)
     # Notes that nobody likes to read come last.
     candidates.sort(key=lambda candidate: _is_awkward(chord, candidate[0]))
-    wrong = [_wrong(chord, value, key) for value, key in candidates if isinstance(value, Degree)]
+    wrong = [_wrong(chord, note, value, key) for value, key in candidates if isinstance(value, Degree)]
     # A major triad's symbol looks like the name of a note.
     template = (
-        "Which degree of the {chord} triad is {note}?"
-        if chord.kind in TRIADS
-        else "Which degree of {chord} is {note}?"
+        "Which degree of the {chord} triad is {note}?" if chord.kind in TRIADS else "Which degree of {chord} is {note}?"
     )
     return Question(
         drill=SLUG,
@@ -97,12 +96,10 @@ def _is_awkward(chord: Chord, value: Value) -> bool:
     return isinstance(value, Degree) and abs(value.over(chord.root).accidental) > 1
 
 
-def _wrong(chord: Chord, degree: Degree, key: str) -> Choice:
+def _wrong(chord: Chord, asked: Pitch, degree: Degree, key: str) -> Choice:
     note = degree.over(chord.root)
-    slip = say(MISTAKES[key].says, root=chord.root)
-    return Choice(
-        degree,
-        say("The {degree} of {chord} is {note}: {slip}.", degree=degree, chord=chord, note=note, slip=slip),
-        say("{note}", note=note),
-        key,
-    )
+    why = say(
+        "{slip}. The {degree} above {root} is {note}, not {asked}.",
+        slip=say(MISTAKES[key].says, root=chord.root), degree=degree, root=chord.root, note=note, asked=asked,
+    )  # fmt: skip
+    return Choice(degree, why, say("{note}", note=note), key)

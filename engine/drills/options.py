@@ -122,7 +122,10 @@ def read_link(text: str) -> Link:
             continue
         option = BY_NAME.get(name)
         if option is None:
-            ignored.append(f'"{shown(part)}" is no option of a drill; it was left out.')
+            ignored.append(f'"{shown(part)}" is no option of a drill and was left out.')
+            continue
+        if not value:
+            ignored.append(f'"{shown(part)}" is empty and was left out.')
             continue
         readable = []
         for one in unquote(value).split(",") if option.listed else [unquote(value)]:
@@ -130,8 +133,7 @@ def read_link(text: str) -> Link:
                 option.read(one)
                 readable.append(one)
             except BadInput as bad:
-                said = f'"{shown(bad.token)}" {bad.problem}; it was left out: {bad.instead}.'
-                ignored.append(f'In "{shown(part)}", {said}')
+                ignored.append(f'"{shown(bad.token)}" {bad.problem} and was left out of {name}: {bad.instead}.')
         if readable:
             options = replace(options, **{name: option.read(",".join(readable))})
             seen.append(name)

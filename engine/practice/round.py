@@ -22,12 +22,25 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What a round asks: a drill (or "mixed"), the text of its options, a seed and which questions of that stream."""
+    """What a round asks: a drill (or "mixed"), the text of its options, a seed and which questions of that stream.
+
+    ``asked``: how many questions of the stream were asked up to and with this
+    round, so that the next one goes on behind them; ``usual``: how many a
+    whole round has. Both matter where only missed questions come again.
+    """
 
     drill: str
     options: str
     seed: int
     indexes: tuple[int, ...]
+    asked: int = 0
+    usual: int = 0
+
+    @property
+    def following(self) -> tuple[int, ...]:
+        """The questions of the round after this one."""
+        start = max(self.asked, *(index + 1 for index in self.indexes))
+        return tuple(range(start, start + (self.usual or len(self.indexes))))
 
 
 @dataclass(frozen=True, slots=True)

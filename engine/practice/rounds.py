@@ -39,13 +39,13 @@ def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) 
         except BadInput as bad:
             if bad.token not in options.chords:
                 raise
-            ignored.append(f'"{bad.token}" {bad.problem}; it was left out: {bad.instead}.')
+            ignored.append(f'"{bad.token}" {bad.problem} and was left out: {bad.instead}.')
             options = replace(options, chords=tuple(kind for kind in options.chords if kind != bad.token))
     if options.count > LONGEST_ROUND:
         ignored.append(f"A round has {LONGEST_ROUND} questions at most.")
         options = replace(options, count=LONGEST_ROUND)
-    material = write_link(options, [name for name in MATERIAL if getattr(options, name) != getattr(Options(), name)])
-    return Plan(drill, material, options.seed, tuple(range(options.count))), replace(
+    material = write_link(options, _named(options))
+    return Plan(drill, material, options.seed, tuple(range(options.count)), options.count, options.count), replace(
         link, options=options, ignored=tuple(ignored)
     )
 
@@ -65,32 +65,54 @@ def plan_round(drill: str, options_text: str = "", seed: int = 1, count: int = 1
 
 
 def once_more(round_: Round) -> Plan:
-    """As many new questions of the same kind, going on where the round ended."""
+    """As many new questions of the same kind, going on where the rounds so far ended."""
     plan = round_.plan
-    start = max(plan.indexes, default=-1) + 1
-    count = 5 if len(plan.indexes) <= 5 else 10
-    return replace(plan, indexes=tuple(range(start, start + max(count, min(len(plan.indexes), LONGEST_ROUND)))))
+    indexes = plan.following
+    return replace(plan, indexes=indexes, asked=indexes[-1] + 1, usual=len(indexes))
 
 
 def only_missed(round_: Round) -> Plan:
     """The questions that were missed, again; all of them where none was."""
-    missed = tuple(round_.plan.indexes[place] for place in round_.missed)
-    return replace(round_.plan, indexes=missed or round_.plan.indexes)
+    plan = round_.plan
+    missed = tuple(plan.indexes[place] for place in round_.missed)
+    following = plan.following
+    return replace(plan, indexes=missed or plan.indexes, asked=following[0], usual=len(following))
 
 
-def more_keys(round_: Round) -> Plan:
+# What the levels add, in their order: the ways on from a round, and back.
+LAST_LEVEL = 3
+
+
+def wider(round_: Round) -> Plan:
     """The same in all twelve keys; where it is that already, with altered chords too."""
-    options = read_link(round_.plan.options).options
-    wider = replace(options, keys=(), level=max(2, options.level if options.keys else options.level + 1))
-    wider = replace(wider, level=min(3, wider.level))
-    names = [name for name in MATERIAL if getattr(wider, name) != getattr(Options(), name)]
-    return replace(once_more(round_), options=write_link(wider, names))
+    options = _options(round_)
+    level = max(2, options.level if options.keys else options.level + 1)
+    return _with_options(round_, replace(options, keys=(), level=min(LAST_LEVEL, level)))
 
 
-def can_widen(round_: Round) -> bool:
-    """Whether there are more keys or chords to ask than this round's options allow."""
-    options = read_link(round_.plan.options).options
-    return bool(options.keys) or options.level < 3
+def narrower(round_: Round) -> Plan:
+    """A level back: without the altered chords, then in three common keys."""
+    options = _options(round_)
+    return _with_options(round_, replace(options, keys=(), level=max(1, options.level - 1)))
+
+
+def level_of(round_: Round) -> int | None:
+    """The level of a round, None where its keys were chosen one by one."""
+    options = _options(round_)
+    return None if options.keys else options.level
+
+
+def _options(round_: Round) -> Options:
+    return read_link(round_.plan.options).options
+
+
+def _with_options(round_: Round, options: Options) -> Plan:
+    return replace(once_more(round_), options=write_link(options, _named(options)))
+
+
+def _named(options: Options) -> list[str]:
+    """The names of what a round keeps of its options, where that is not the usual."""
+    return [name for name in MATERIAL if getattr(options, name) != getattr(Options(), name)]
 
 
 def _streams(drill: str, options: Options) -> tuple[Stream, ...]:
@@ -107,7 +129,8 @@ def _question(streams: tuple[Stream, ...], index: int) -> Question:
 
 def plan_as_json(plan: Plan) -> dict[str, Any]:
     """A plan as the page keeps it."""
-    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else 1
+    # The mixed round's questions change with every drill that is added or changed.
+    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else sum(entry.rev for entry in CATALOGUE)
     return {
         "v": VERSION,
         "drill": plan.drill,
@@ -115,6 +138,8 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
         "options": plan.options,
         "seed": plan.seed,
         "indexes": list(plan.indexes),
+        "asked": plan.asked,
+        "usual": plan.usual,
     }
 
 
@@ -122,9 +147,10 @@ def plan_from_json(found: Mapping[str, Any]) -> Plan:
     """The inverse of ``plan_as_json``; BadInput where a part is missing or of the wrong kind."""
     try:
         indexes = tuple(int(index) for index in found["indexes"])[:LONGEST_ROUND]
-        plan = Plan(str(found["drill"]), str(found["options"]), int(found["seed"]), indexes)
+        asked, usual = int(found.get("asked", 0)), min(int(found.get("usual", 0)), LONGEST_ROUND)
+        plan = Plan(str(found["drill"]), str(found["options"]), int(found["seed"]), indexes, asked, usual)
     except (KeyError, TypeError, ValueError, OverflowError) as fault:
         raise BadInput(str(fault), 1, "is wrong in this round", "open the drill's page again") from fault
-    if not plan.indexes or min(plan.indexes) < 0:
+    if not plan.indexes or min(*plan.indexes, plan.asked, plan.usual) < 0:
         raise BadInput("indexes", 1, "names no question", "open the drill's page again")
     return plan

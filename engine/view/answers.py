@@ -39,6 +39,7 @@ def _card(choice: Choice, number: int, name: str, answer: Answer | None, profile
     if answer is not None:
         state = " checked" if answer.choice == number - 1 else " disabled"
     identity = f"{name}-{number}"
+    plainly = f'<span class="unseen">{words(", not right", profile)}</span>' if kind == "wrong" else ""
     facts = as_data(choice_facts(choice))
     label = plain(choice.label, profile)
     # The client reads verdicts aloud from the page, away from their cards: there each names its choice.
@@ -48,7 +49,7 @@ def _card(choice: Choice, number: int, name: str, answer: Answer | None, profile
         f'<input type="radio" id="{identity}" name="{name}" value="{number - 1}" data-choice="{facts}"{state}>'
         f'<label for="{identity}"><span class="label">{label}</span>'
         f'<span class="digit" aria-hidden="true">{number}</span>'
-        f'<span class="verdict">{named}{words(verdict, profile)}</span>'
+        f'<span class="verdict">{named}{words(verdict, profile)}{plainly}</span>'
         f'<span class="gloss">{prose(choice.gloss, profile)}</span></label></div>'
     )
 

@@ -6,9 +6,10 @@ right choices that are checked; a round that knows its answers says it itself.
 
 from __future__ import annotations
 
+from engine.drills.catalogue import BY_SLUG
 from engine.drills.question import Question
 from engine.practice.round import Round
-from engine.practice.rounds import can_widen
+from engine.practice.rounds import MIXED, level_of
 from engine.theory.wording import USUAL, Profile, show
 from engine.view.asked import given_in_words
 from engine.view.markup import escape, plain, words
@@ -16,7 +17,9 @@ from engine.view.markup import escape, plain, words
 # How a round can go on, as the engine's ``follow`` knows it, and what the button says.
 ONCE_MORE = ("once more", "Next round")
 ONLY_MISSED = ("only missed", "The missed ones")
-MORE_KEYS = ("more keys", "More keys")
+# By the level of the round; None stands for keys chosen one by one.
+WIDER = {None: "All twelve keys", 1: "More keys", 2: "Altered chords too"}
+NARROWER = {2: "Three keys", 3: "No altered chords"}
 
 
 def result_html(played: Round, profile: Profile = USUAL) -> str:
@@ -25,7 +28,8 @@ def result_html(played: Round, profile: Profile = USUAL) -> str:
     right = len(played.chosen) - len(played.missed)
     known = str(right) if played.chosen else ""
     told = " told" if known else ""
-    rows = "".join(_missed(question, place, profile) for place, question in enumerate(played.questions, start=1))
+    mixed = played.plan.drill == MIXED
+    rows = "".join(_missed(question, place, mixed, profile) for place, question in enumerate(played.questions, start=1))
     return (
         '<section class="result" id="result" tabindex="-1"><div class="sleeve"><h2 class="asked">'
         f'<span class="large size-0"><span class="count{told}">{known}</span></span>'
@@ -39,12 +43,13 @@ def result_html(played: Round, profile: Profile = USUAL) -> str:
     )
 
 
-def _missed(question: Question, place: int, profile: Profile) -> str:
+def _missed(question: Question, place: int, mixed: bool, profile: Profile) -> str:
     answer = plain(question.choices[question.right].label, profile)
     note = question.given.get("note")
     given = given_in_words(question, profile) + (f": {show(note, profile)}" if note is not None else "")
+    drill = f'<span class="from">{words(BY_SLUG[question.drill].title, profile)}</span>' if mixed else ""
     return (
-        f'<li class="again-{place}"><a href="#q{place}"><span class="given">{escape(given)}</span>'
+        f'<li class="again-{place}"><a href="#q{place}"><span class="given">{escape(given)}{drill}</span>'
         f' <span class="answer">{answer}</span></a></li>'
     )
 
@@ -52,7 +57,9 @@ def _missed(question: Question, place: int, profile: Profile) -> str:
 def _offers(played: Round, profile: Profile) -> str:
     """Buttons for the client; without a script they would do nothing, so the style sheet hides them then."""
     offers = [ONLY_MISSED] if played.missed else []
-    offers += [MORE_KEYS] if can_widen(played) else []
+    level = level_of(played)
+    offers += [("wider", WIDER[level])] if level in WIDER else []
+    offers += [("narrower", NARROWER[level])] if level in NARROWER else []
     side = "".join(
         f'<button class="offer" type="button" data-how="{how}">{words(label, profile)}</button>'
         for how, label in offers

@@ -226,13 +226,22 @@ def _these_notes_are_these_degrees(root: str, said_notes: object, said_degrees: 
         assert above(root, str(note)) == DEGREES[degree.name][1], f"{note} is no {degree} over {root}"
 
 
+TELLING_PLACE = {"other third": 0, "other seventh": 2, "other ninth": 3}
+TELLING = {
+    "other third": {"3": "the major third", "b3": "the minor third"},
+    "other seventh": {"7": "the major seventh", "b7": "the minor seventh"},
+    "other ninth": {"9": "the natural ninth", "b9": "the flat ninth"},
+}
+
+
 @every_level
 def test_every_wrong_why_is_true(level: int) -> None:
     for question, choice, mistake in wrong_choices(SLUG, level):
         asked, own = _asked(question), _own(choice)
         said = claims(choice.why)
-        other = said["other"]
+        other = said["fits"]
         assert isinstance(other, Chord)
+        assert said["chord"] == asked.chord
         assert other.root == asked.chord.root
         assert said["own"] == own
         assert [str(note) for note in _items(said["notes"])] == notes(own)
@@ -247,7 +256,12 @@ def test_every_wrong_why_is_true(level: int) -> None:
             assert other == asked.chord
         if mistake == "other ninth":
             assert named[3] in [degree.name for degree in other.degrees] or named[3] == "9"
-        assert said["slip"] == Text(MISTAKES[mistake].says)
+        slip = render(said["slip"]) if isinstance(said["slip"], Text) else ""
+        if mistake in TELLING:
+            # the tone that makes it fit the other chord is named by its quality
+            assert TELLING[mistake][named[TELLING_PLACE[mistake]]] in slip
+        else:
+            assert slip == MISTAKES[mistake].says
         assert render(choice.gloss).startswith(render(Text("{degrees:run}", (("degrees", said["degrees"]),))))
 
 

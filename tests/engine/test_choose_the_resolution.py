@@ -199,5 +199,14 @@ def test_every_wrong_why_is_true(level: int) -> None:
         assert above(str(change.following.root), str(choice.value)) == DEGREES[str(said["degree"])][1]
         if mistake == "third of the other quality":
             assert str(said["degree"]) in ("3", "b3")
-        assert said["slip"] == Text(MISTAKES[mistake].says)
+        slip = render(said["slip"]) if isinstance(said["slip"], Text) else ""
+        names = {degree.name for degree in change.following.degrees}
+        if mistake == "third of the other quality":
+            assert slip == f"the chord has the {'major' if '3' in names else 'minor'} third"
+        elif mistake == "seventh of the other quality":
+            assert slip == f"the chord has the {'major' if '7' in names else 'minor'} seventh"
+        elif mistake == "third of the chord before":
+            assert slip == f"the third of {render(Text('{chord}', (('chord', change.chord),)))}, the chord before"
+        else:
+            assert slip == MISTAKES[mistake].says
         assert render(choice.gloss) == render(Text("{degree}", (("degree", said["degree"]),)))
