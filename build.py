@@ -49,6 +49,7 @@ def main(arguments: Sequence[str]) -> int:
     file_parser.add_argument("--out", type=Path, metavar="FILE.html", help="the file to write (SLUG.html)")
     test_parser = commands.add_parser("test", help="run every check; what follows -- goes to pytest")
     test_parser.add_argument("--no-browser", action="store_true", help="leave out the tests that need a browser")
+    test_parser.add_argument("--no-webkit", action="store_true", help="leave out the few tests that need WebKitGTK")
     test_parser.add_argument("pytest", nargs="*", help="arguments for pytest, after --")
     options = parser.parse_args(arguments)
     try:
@@ -60,7 +61,7 @@ def main(arguments: Sequence[str]) -> int:
             typed = {option.name: getattr(options, option.name) for option in OPTIONS}
             given = {name: text for name, text in typed.items() if text is not None}
             return one_file(options.slug, given, options.out or Path(f"{options.slug}.html"))
-        return test(options.no_browser, options.pytest)
+        return test(options.no_browser, options.no_webkit, options.pytest)
     except BadInput as bad:
         print(f"build.py: {bad}", file=sys.stderr)
         return 2
@@ -155,15 +156,17 @@ def serve(port: int) -> int:
     return 0
 
 
-def test(no_browser: bool, pytest_arguments: Sequence[str]) -> int:
+def test(no_browser: bool, no_webkit: bool, pytest_arguments: Sequence[str]) -> int:
     """Runs every check, also after one has failed, and says how long each took."""
     toolchain.python_packages("build")
     toolchain.python_packages("test")
     toolchain.npm_packages(with_tests=True)
     if not no_browser:
         toolchain.install_browser()
+        if not no_webkit:
+            toolchain.install_webkit()
     typescript = ROOT / "node_modules" / "typescript" / "bin" / "tsc"
-    browser_choice = ["--no-browser"] if no_browser else []
+    browser_choice = ["--no-browser"] * no_browser + ["--no-webkit"] * no_webkit
     checks: dict[str, list[str | Path]] = {
         "ruff": [toolchain.script("ruff"), "check", "."],
         "mypy": [toolchain.script("mypy")],

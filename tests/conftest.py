@@ -12,6 +12,7 @@ import serving
 import toolchain
 import webkit as webkit_browser
 from browsing import CHROMIUM_FLAGS, DESK, PHONE, Handler, Served, Visit, Watch
+from hosting import Host
 from playwright.sync_api import Browser, sync_playwright
 from selenium.webdriver import WebKitGTK
 
@@ -20,11 +21,16 @@ ROOT = Path(__file__).resolve().parents[1]
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--no-browser", action="store_true", help="leave out the tests that need a browser")
+    parser.addoption("--no-webkit", action="store_true", help="leave out the tests that need WebKitGTK")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    left_out = []
     if config.getoption("--no-browser"):
-        left_out = [item for item in items if item.get_closest_marker("browser")]
+        left_out += [item for item in items if item.get_closest_marker("browser")]
+    if config.getoption("--no-webkit"):
+        left_out += [item for item in items if "webkit" in getattr(item, "fixturenames", ())]
+    if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if item not in left_out]
 
@@ -58,6 +64,16 @@ def served(_server: list[Served]) -> Iterator[Served]:
     _server.append(Served(_server[0].origin, _server[0].site))
     yield _server[-1]
     _server.pop().released.set()
+
+
+@pytest.fixture
+def host(site: Path) -> Iterator[Host]:
+    """A host of the site for one test alone, which may stop it or give it another build."""
+    host = Host(site)
+    yield host
+    host.served.released.set()
+    if host.is_up:
+        host.stop()
 
 
 @pytest.fixture(scope="session")
@@ -104,8 +120,8 @@ def desk(visit: Callable[..., Visit]) -> Visit:
 
 @pytest.fixture
 def webkit() -> Iterator[WebKitGTK]:
-    """A window of WebKitGTK; the test is left out where the machine has none."""
+    """A window of WebKitGTK; a machine without it fails here."""
     if not webkit_browser.is_here():
-        pytest.skip(webkit_browser.MISSING)
+        pytest.fail(webkit_browser.MISSING)
     with webkit_browser.opened() as browser:
         yield browser

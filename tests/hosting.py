@@ -75,6 +75,9 @@ def next_build(site: Path, folder: Path, changes: dict[str, tuple[str, str]]) ->
     for name in offline.FOR_HOSTS:
         (folder / name).unlink()
     build = build_id(site)
+    # A snapshot is added when a build is finished.
+    for snapshot in folder.glob("runtime-*/snapshot*"):
+        snapshot.unlink()
     for hashed in names.folders(folder):
         hashed.rename(folder / names.plain(f"{hashed.name}/"))
     worker = folder / "runtime" / names.WORKER

@@ -183,6 +183,20 @@ def test_root_with_apt_gets_chromium(tmp_path: Path, runs: list[list[str]], monk
     assert runs[1][-1] == "chromium"
 
 
+def test_without_webkit_one_sentence_names_the_ways_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(toolchain.SetupError, match=r"sudo apt install webkit2gtk-driver xvfb.*--no-webkit"):
+        toolchain.install_webkit()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the stand-in is a shell script")
+def test_root_with_apt_gets_webkit(tmp_path: Path, runs: list[list[str]], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(os, "geteuid", lambda: 0)
+    machine_with(tmp_path, monkeypatch, **{"apt-get": "apt", "Xvfb": "a screen"})
+    toolchain.install_webkit()
+    assert runs[1][-2:] == ["webkit2gtk-driver", "xvfb"]
+
+
 def test_a_taken_port_gives_way_to_the_next(tmp_path: Path) -> None:
     with serving.open_server(tmp_path, 8300) as first, serving.open_server(tmp_path, first.server_port) as second:
         assert first.server_port < second.server_port <= first.server_port + 19
@@ -249,9 +263,9 @@ def test_the_exit_code_tells_whether_every_check_passed(
 
 def test_arguments_after_two_dashes_go_to_pytest(monkeypatch: pytest.MonkeyPatch) -> None:
     given: list[object] = []
-    monkeypatch.setattr(build, "test", lambda no_browser, rest: given.append((no_browser, rest)) or 0)
+    monkeypatch.setattr(build, "test", lambda *options: given.append(options) or 0)
     build.main(["test", "--no-browser", "--", "-k", "chord", "-x"])
-    assert given == [(True, ["-k", "chord", "-x"])]
+    assert given == [(True, False, ["-k", "chord", "-x"])]
 
 
 PYTHON_LOCKS = sorted(ROOT.glob("requirements-*.txt"))

@@ -14,7 +14,7 @@ from selenium.webdriver.webkitgtk.service import Service
 DRIVER = shutil.which("WebKitWebDriver")
 SCREEN = shutil.which("Xvfb")
 BROWSERS = sorted(Path("/usr").glob("lib*/**/webkit2gtk-4*/MiniBrowser"))
-MISSING = "WebKitGTK's driver and Xvfb are not here: on Debian, apt install webkit2gtk-driver xvfb"
+MISSING = "WebKitGTK's driver and Xvfb are not here: on Debian, apt install webkit2gtk-driver xvfb; or --no-webkit"
 # A start of the engine on a busy machine.
 PATIENCE = 60
 

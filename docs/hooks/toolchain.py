@@ -183,6 +183,9 @@ PLACES = (
     "C:/Program Files (x86)/Microsoft/Edge/Application/msedge.exe",
 )
 BROWSER_VARIABLE = "LINEKEEPER_BROWSER"
+# What drives WebKitGTK, and the screen in memory that it is shown on.
+WEBKIT_PROGRAMS = ("WebKitWebDriver", "Xvfb")
+WEBKIT_PACKAGES = ("webkit2gtk-driver", "xvfb")
 
 
 def browser() -> Path | None:
@@ -212,7 +215,28 @@ def install_browser() -> None:
             "the browser tests need Chromium: install it (on Debian: sudo apt install chromium), name a browser "
             f"in {BROWSER_VARIABLE}, or leave these tests out with --no-browser"
         )
+    _system_packages(apt, "Chromium", "chromium")
+
+
+def install_webkit() -> None:
+    """Sees to it that there are WebKitGTK and a screen for it; installs them where that needs no question.
+
+    Raises SetupError where it does.
+    """
+    if all(map(shutil.which, WEBKIT_PROGRAMS)):
+        return
+    packages = " ".join(WEBKIT_PACKAGES)
+    apt = shutil.which("apt-get")
+    if not apt or os.name == "nt" or os.geteuid() != 0:
+        raise SetupError(
+            f"a few tests need WebKitGTK, the nearest kin of Safari that runs here: install it (on Debian: sudo apt "
+            f"install {packages}), or leave these tests out with --no-webkit"
+        )
+    _system_packages(apt, "WebKitGTK", *WEBKIT_PACKAGES)
+
+
+def _system_packages(apt: str, what: str, *packages: str) -> None:
     with _one_at_a_time():
         os.environ["DEBIAN_FRONTEND"] = "noninteractive"
-        _install("reading the list of system packages", [apt, "update"], "Chromium")
-        _install("installing Chromium", [apt, "install", "-y", "--no-install-recommends", "chromium"], "Chromium")
+        _install("reading the list of system packages", [apt, "update"], what)
+        _install(f"installing {what}", [apt, "install", "-y", "--no-install-recommends", *packages], what)
