@@ -14,6 +14,9 @@ import { Records, openRecords } from "./records.js";
 import { shareLinks } from "./share.js";
 import { travel } from "./travel.js";
 
+/** Milliseconds after which the page's own round is offered to those who wait for a link's. */
+const PATIENCE = 8_000;
+
 const { classList } = document.documentElement;
 
 /**
@@ -27,13 +30,14 @@ async function arrive(fresh = true) {
   try {
     if (linked()) {
       classList.add("linked");
-      await play.openLink();
+      setTimeout(() => classList.add("late"), PATIENCE);
+      await play.openLink(() => classList.contains("linked"));
     } else {
       await play.reopen();
     }
   } finally {
     // Where the engine cannot be had the page says so, and the round it brought along is better than none.
-    classList.remove("linked", "kept");
+    classList.remove("linked", "kept", "late");
   }
   if (isShy()) tell(words("brokenOff"));
   // The page is painted and can be answered first; then the engine loads.
@@ -51,6 +55,7 @@ async function warm() {
 function onClick(event) {
   const { target } = event;
   if (!(target instanceof Element)) return;
+  if (target.closest(".waiting button")) classList.remove("linked");
   if (target.closest("#notice button")) {
     tell("");
     if (isShy()) {
@@ -67,7 +72,9 @@ function onClick(event) {
   const link = target.closest('a[href^="#"]');
   if (link) {
     event.preventDefault();
-    play.show(byId(link.getAttribute("href")?.slice(1) ?? ""));
+    // Who looks at a question again after the round goes back to its result.
+    const back = link.matches(".next") && play.isOver() ? "result" : "";
+    play.show(byId(back || (link.getAttribute("href")?.slice(1) ?? "")));
   }
   const how = /** @type {HTMLElement | null} */ (target.closest("[data-how]"))?.dataset.how;
   if (how) void play.follow(how);
@@ -78,7 +85,8 @@ function onKey(event) {
   const section = document.querySelector(".round .now");
   const focus = document.activeElement;
   if (!section || event.ctrlKey || event.altKey || event.metaKey) return;
-  if (focus && focus !== document.body && !section.contains(focus)) return;
+  // Keys belong to the question unless the focus is at something else, beside or below it.
+  if (focus && !focus.contains(section) && !section.contains(focus)) return;
   const inputs = /** @type {HTMLInputElement[]} */ ([...section.querySelectorAll(".choices input")]);
   const answered = inputs.some((input) => input.checked);
   const typed = inputs[Number(event.key) - 1];
@@ -89,7 +97,7 @@ function onKey(event) {
     const step = event.key === "ArrowDown" || event.key === "ArrowRight" ? 1 : inputs.length - 1;
     inputs[(inputs.indexOf(focus) + step) % inputs.length]?.focus();
   } else if (event.key === "Enter" && !(focus instanceof HTMLAnchorElement || focus instanceof HTMLButtonElement)) {
-    if (answered) /** @type {HTMLElement | null} */ (section.querySelector("a.next"))?.click();
+    if (answered || !inputs.length) /** @type {HTMLElement | null} */ (section.querySelector("a.next, .more"))?.click();
     else if (focus instanceof HTMLInputElement) focus.click();
   } else {
     return;

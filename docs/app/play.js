@@ -185,6 +185,17 @@ export async function follow(how) {
   showFirst(true);
 }
 
+/** @param {Answer} record */
+const inputOf = ({ place, choice }) => form()?.querySelector(`input[name="q${place + 1}"][value="${choice}"]`);
+
+/** Whether a record's question and choice are those that stand in the page. @param {Answer} record */
+function isAsked(record) {
+  const input = inputOf(record);
+  if (!(input instanceof HTMLInputElement)) return false;
+  const asked = JSON.parse(byId(input.name)?.dataset.question ?? "{}");
+  return asked.skill === record.skill && JSON.parse(input.dataset.choice ?? "{}").value === record.value;
+}
+
 /**
  * Opens the page on what is kept for it: the round that was broken off, else fresh questions.
  * @returns {Promise<boolean>} whether there was any
@@ -198,11 +209,9 @@ export async function reopen() {
     if (!same && !made?.html) return false;
     if (made) put(/** @type {Made} */ (made), shown.round);
     else take(shown.round);
-    for (const { place, choice } of before) {
-      const input = form()?.querySelector(`input[name="q${place + 1}"][value="${choice}"]`);
-      if (input instanceof HTMLInputElement) freeze(input);
-    }
-    answers = before;
+    // Another build may ask something else in the same place; such an answer is kept, but not shown here.
+    answers = before.filter((record) => isAsked(record));
+    for (const record of answers) freeze(/** @type {HTMLInputElement} */ (inputOf(record)));
     showFirst(false);
     return true;
   }
@@ -212,12 +221,15 @@ export async function reopen() {
   return true;
 }
 
-/** Opens what the page's link asks for. */
-export async function openLink() {
+/** Whether every question of the round has its answer. */
+export const isOver = () => answers.length === plan.indexes.length;
+
+/** Opens what the page's link asks for. @param {() => boolean} isWaited whether the player still waits for it */
+export async function openLink(isWaited) {
   if (await reopen()) return;
   const count = plan.indexes.length;
   const made = await asked({ do: "open", drill: plan.drill, link: linked(), count, seed: chance() });
-  if (!made?.html) return;
+  if (!made?.html || !isWaited()) return;
   put(/** @type {Made} */ (made));
   tell(made.notice ?? "");
 }

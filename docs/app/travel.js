@@ -11,8 +11,9 @@ export function travel(onArrival) {
   if (!location.protocol.startsWith("http")) return;
   arrived = onArrival;
   addEventListener("click", onClick);
-  addEventListener("popstate", () => {
-    if (address(location.href) !== shown) void go(location.href, false);
+  history.scrollRestoration = "manual";
+  addEventListener("popstate", ({ state }) => {
+    if (address(location.href) !== shown) void go(location.href, false, state?.y ?? 0);
   });
 }
 
@@ -30,15 +31,18 @@ function onClick(event) {
   void go(link.href, true);
 }
 
-/** @param {string} url @param {boolean} forward whether it is a new step of the history */
-async function go(url, forward) {
+/** @param {string} url @param {boolean} forward whether it is a new step of the history @param {number} [y] where the page was left */
+async function go(url, forward, y = 0) {
   const page = await read(url);
   // Another build's page belongs to another engine and another client; it is opened afresh.
   if (!page || page.documentElement.dataset.build !== document.documentElement.dataset.build) {
     location.href = url;
     return;
   }
-  if (forward) history.pushState(null, "", url);
+  if (forward) {
+    history.replaceState({ y: scrollY }, "");
+    history.pushState(null, "", url);
+  }
   shown = address(url);
   document.title = page.title;
   document.documentElement.dataset.base = page.documentElement.dataset.base ?? "./";
@@ -47,7 +51,7 @@ async function go(url, forward) {
     const [old, made] = [document.querySelector(part), page.querySelector(part)];
     if (old && made) old.replaceWith(document.adoptNode(made));
   }
-  scrollTo(0, 0);
+  scrollTo(0, y);
   document.querySelector("main")?.focus({ preventScroll: true });
   arrived();
 }

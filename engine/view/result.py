@@ -29,7 +29,10 @@ def result_html(played: Round, profile: Profile = USUAL) -> str:
     known = str(right) if played.chosen else ""
     told = " told" if known else ""
     mixed = played.plan.drill == MIXED
-    rows = "".join(_missed(question, place, mixed, profile) for place, question in enumerate(played.questions, start=1))
+    rows = "".join(
+        _row(question, place, place - 1 in played.missed, mixed, profile)
+        for place, question in enumerate(played.questions, start=1)
+    )
     return (
         '<section class="result" id="result" tabindex="-1"><div class="sleeve"><h2 class="asked">'
         f'<span class="large size-0"><span class="count{told}">{known}</span></span>'
@@ -43,13 +46,15 @@ def result_html(played: Round, profile: Profile = USUAL) -> str:
     )
 
 
-def _missed(question: Question, place: int, mixed: bool, profile: Profile) -> str:
+def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Profile) -> str:
+    """What to look at again, if it was missed: the engine knows that, else the style sheet sees it."""
     answer = plain(question.choices[question.right].label, profile)
     note = question.given.get("note")
     given = given_in_words(question, profile) + (f": {show(note, profile)}" if note is not None else "")
     drill = f'<span class="from">{words(BY_SLUG[question.drill].title, profile)}</span>' if mixed else ""
     return (
-        f'<li class="again-{place}"><a href="#q{place}"><span class="given">{escape(given)}{drill}</span>'
+        f'<li class="again-{place}{" seen" if missed else ""}"><a href="#q{place}">'
+        f'<span class="given">{escape(given)}{drill}</span>'
         f' <span class="answer">{answer}</span></a></li>'
     )
 

@@ -161,7 +161,7 @@ def test_a_round_plays_without_scripts(visit: OpenPage, served: Served, viewport
 
     first.locator(".choice.wrong input").first.click()
     mine, right = (first.locator(f"{kind} .label").inner_text() for kind in (".wrong:has(:checked)", ".right"))
-    assert _verdicts(first) == {f"{mine}: yours", f"{right}: right"}
+    assert _verdicts(first) == {f"{mine}: yours, not right", f"{right}: right"}
     assert first.locator(".why:visible").count() == 2
     assert first.locator(".gloss:visible").count() == 4
     assert first.locator(".picture.after").is_visible()
