@@ -50,7 +50,7 @@ def test_every_file_comes_with_the_policy_and_the_hashed_ones_for_ever(site: Pat
 
 def test_apache_is_told_the_same(site: Path) -> None:
     text = (site / ".htaccess").read_text(encoding="utf-8")
-    for name, value in policy.ALWAYS.items():
+    for name, value in {"Content-Security-Policy": policy.POLICY, **policy.ALWAYS}.items():
         assert f'Header always set {name} "{value}"' in text
     found = re.search(r"=~ m#(.*)#\"", text)
     assert found
