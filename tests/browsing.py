@@ -38,10 +38,23 @@ OPEN_ENGINE = """async ({options, requests}) => {
       answers.push(await engine.call(request).catch((error) => error.message));
     }
     engine.close();
-    return {steps, answers};
+    return {steps, answers, restored: engine.restored};
   } catch (error) {
     return {steps, error: error.message, kind: error.constructor.name, waited: performance.now() - start};
   }
+}"""
+
+# The names of the caches that hold a snapshot; there must come to be `count` of them.
+SNAPSHOTS = """async (count) => {
+  for (let patience = 200; patience; patience--) {
+    const found = [];
+    for (const name of await caches.keys()) {
+      if (name.startsWith("linekeeper snapshot") && (await (await caches.open(name)).keys()).length) found.push(name);
+    }
+    if (found.length === count) return found;
+    await new Promise((resolve) => setTimeout(resolve, 100));
+  }
+  throw new Error(`there never were ${count} snapshots`);
 }"""
 
 

@@ -47,12 +47,15 @@ export function engine(onProgress = () => {}) {
 
 /** @param {(fraction: number) => void} onProgress */
 async function begin(onProgress) {
+  const careful = unfinished() > 0;
   unfinished(unfinished() + 1);
   // A start that is broken off because the player goes to another page is no crash.
   const leaving = () => unfinished(unfinished() - 1);
   addEventListener("pagehide", leaving, { once: true });
   try {
-    return await openEngine({ base: document.documentElement.dataset.base ?? "./", onProgress });
+    const opened = await openEngine({ base: document.documentElement.dataset.base ?? "./", onProgress, careful });
+    performance.mark("engine ready", { detail: opened.restored ?? false }); // for whoever measures, docs/hooks/bench.py for one
+    return opened;
   } catch (error) {
     running = undefined;
     throw error;

@@ -4,6 +4,9 @@
  * It starts every download at once, counts the bytes as they arrive, so that the page can show a true
  * progress bar, and tells the page plainly when one of them fails: Pyodide would only log that and wait
  * for ever. The build replaces the two placeholders and writes this file beside the files that it loads.
+ *
+ * A start from a snapshot of the started interpreter's memory is quicker. The page keeps one after its first visit
+ * (snapshot.js); whatever is wrong with it, it is dropped and the start goes its usual way.
  */
 
 /** Pyodide's version; PyScript keeps its storage under this name. */
@@ -12,7 +15,7 @@ export const version = "{{version}}";
 /**
  * What the build knows of the files: their names beside this one, their sizes in bytes (as they are
  * after any compression in transit is undone), and the head of Pyodide's list of packages.
- * @type {{loader: string, glue: string, wasm: {name: string, size: number}, library: {name: string, size: number}, info: object}}
+ * @type {{loader: string, glue: string, wasm: {name: string, size: number}, library: {name: string, size: number}, snapshot: {name: string, size: number}, info: object}}
  */
 const files = JSON.parse('{{files}}');
 
@@ -27,7 +30,7 @@ const expected = files.wasm.size + files.library.size;
 let arrived = 0;
 let told = 0;
 
-/** @param {{progress: number} | {failed: string}} news */
+/** @param {{progress: number} | {failed: string} | {snapshot: {file: string, cache: string, kept: boolean}}} news */
 const tell = (news) => self.postMessage({ engine: news });
 
 /** @param {number} bytes */
@@ -89,6 +92,66 @@ const fetchOnce = (input, init) => {
   return downloads.get(url) ?? plainFetch(input, init);
 };
 
+/** The snapshot: where it is fetched, and the cache that holds it alone, compressed, under the same address. */
+const snapshot = {
+  file: beside(files.snapshot.name),
+  // Two copies of the site on one host must not drop each other's.
+  cache: `linekeeper snapshot ${new URL("..", import.meta.url).pathname} ${files.snapshot.name}`,
+};
+
+/**
+ * Reads the snapshot that an earlier visit has kept.
+ * @returns {Promise<Uint8Array | undefined>} the memory; undefined where there is none or it is not whole
+ */
+async function readSnapshot() {
+  try {
+    const response = await caches.match(snapshot.file, { cacheName: snapshot.cache });
+    if (!response) return undefined;
+    const memory = new Uint8Array(files.snapshot.size);
+    const reader = (response.body ?? new Blob().stream()).pipeThrough(new DecompressionStream("gzip")).getReader();
+    let filled = 0;
+    for (let part = await reader.read(); part.value; part = await reader.read()) {
+      memory.set(part.value, filled); // throws when there is more than there should be
+      filled += part.value.byteLength;
+    }
+    if (filled === memory.length) return memory;
+  } catch {
+    // No Cache API here, or not what was put in.
+  }
+  await dropSnapshot();
+  return undefined;
+}
+
+async function dropSnapshot() {
+  await globalThis.caches?.delete(snapshot.cache).catch(() => {});
+}
+
+const reading = readSnapshot();
+
+/**
+ * Starts Pyodide from the site's own files and imports the engine.
+ * @param {object} options
+ * @returns {Promise<any>} the interpreter; rejects when anything is missing, or the engine fails to import
+ */
+async function start(options) {
+  const [{ loadPyodide: boot }, { default: createPyodideModule }] = await Promise.all([
+    import(beside(files.loader)),
+    import(beside(files.glue)),
+  ]);
+  globalThis.fetch = fetchOnce;
+  const python = await boot({
+    ...options,
+    createPyodideModule,
+    indexURL: beside("."),
+    packageBaseUrl: beside("."),
+    stdLibURL: beside(files.library.name),
+    lockFileContents: { info: files.info, packages: {} },
+  });
+  // PyScript only prints what goes wrong in the worker's own file; here it fails the start.
+  python.pyimport("engine.browser").destroy();
+  return python;
+}
+
 /**
  * Boots Pyodide from the site's own files and imports the engine.
  * @param {object} options what PyScript wants Pyodide to be started with
@@ -96,21 +159,11 @@ const fetchOnce = (input, init) => {
  */
 export async function loadPyodide(options) {
   try {
-    const [{ loadPyodide: boot }, { default: createPyodideModule }] = await Promise.all([
-      import(beside(files.loader)),
-      import(beside(files.glue)),
-    ]);
-    globalThis.fetch = fetchOnce;
-    const python = await boot({
-      ...options,
-      createPyodideModule,
-      indexURL: beside("."),
-      packageBaseUrl: beside("."),
-      stdLibURL: beside(files.library.name),
-      lockFileContents: { info: files.info, packages: {} },
-    });
-    // PyScript only prints what goes wrong in the worker's own file; here it fails the start.
-    python.pyimport("engine.browser").destroy();
+    const memory = await reading;
+    const restored = memory && (await start({ ...options, _loadSnapshot: memory }).catch(dropSnapshot));
+    if (memory && !restored) downloads.clear(); // a download can be used once
+    const python = restored ?? (await start(options));
+    tell({ snapshot: { ...snapshot, kept: Boolean(restored) } });
     tell({ progress: 0.97 });
     return python;
   } catch (error) {

@@ -4,6 +4,7 @@
  * Nothing here waits for ever: a start that falls silent and a call that is not answered are rejected.
  */
 
+import { forgetSnapshots, keepSnapshot } from "./snapshot.js";
 import { CALL_LIMIT, SILENCE_LIMIT, inTime, needEngineRoom, watched } from "./starting.js";
 
 /**
@@ -12,6 +13,7 @@ import { CALL_LIMIT, SILENCE_LIMIT, inTime, needEngineRoom, watched } from "./st
  *   rejects after `callLimit` milliseconds without one
  * @property {(name: string) => Promise<void>} pack makes the modules of a pack importable for the engine
  * @property {() => void} close ends the worker; a new one can be opened after that
+ * @property {boolean} [restored] whether it started from a snapshot
  */
 
 /**
@@ -34,6 +36,7 @@ const UNUSED_PLUGINS = [
  * @param {(fraction: number) => void} [options.onProgress] is told how far the start is, from 0 to 1, never falling
  * @param {number} [options.silenceLimit] milliseconds
  * @param {number} [options.callLimit] milliseconds
+ * @param {boolean} [options.careful] whether to do without what may quicken the start: the last one did not finish
  * @returns {Promise<Engine>} rejects with an Error that says in plain words what failed
  */
 export async function openEngine({
@@ -41,11 +44,16 @@ export async function openEngine({
   onProgress = () => {},
   silenceLimit = SILENCE_LIMIT,
   callLimit = CALL_LIMIT,
+  careful = false,
 }) {
   needEngineRoom();
   // The page names the files of its own build.
   const { runtime: folder = "runtime/", build } = document.documentElement.dataset;
-  const runtime = new URL(folder, new URL(base, document.baseURI));
+  const root = new URL(base, document.baseURI);
+  const runtime = new URL(folder, root);
+  if (careful) await forgetSnapshots(root);
+  /** @type {import("./snapshot.js").Snapshot | undefined} */
+  let snapshot;
   /** @type {PyScriptWorker | undefined} */
   let worker;
   /** @param {(fraction: number) => void} alive @param {(error: Error) => void} fail */
@@ -58,6 +66,7 @@ export async function openEngine({
       });
       made.addEventListener("message", ({ data }) => {
         if (data?.engine?.failed) fail(new Error(data.engine.failed));
+        else if (data?.engine?.snapshot) snapshot = data.engine.snapshot;
         else if (data?.engine) alive(data.engine.progress);
       });
     });
@@ -71,8 +80,11 @@ export async function openEngine({
     await watched({ onProgress, silenceLimit }, start);
   } catch (error) {
     worker?.terminate();
+    // It may have been the snapshot's fault.
+    await forgetSnapshots(root);
     throw error;
   }
+  if (snapshot) void keepSnapshot(snapshot, root);
   const open = /** @type {PyScriptWorker} */ (/** @type {unknown} */ (worker));
   return {
     call: async (request) => JSON.parse(await inTime(callLimit, open.sync.call(JSON.stringify(request)))),
@@ -82,6 +94,7 @@ export async function openEngine({
       await inTime(callLimit, open.sync.pack(name, new Uint8Array(await response.arrayBuffer())));
     },
     close: () => open.terminate(),
+    restored: snapshot?.kept ?? false,
   };
 }
 

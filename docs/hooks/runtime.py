@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import progress
+import snapshot
 import toolchain
 from mkdocs.exceptions import PluginError
 
@@ -63,6 +64,7 @@ def _interpreter(folder: Path) -> str:
         "glue": "pyodide.asm.mjs",
         "wasm": _sized(folder / "pyodide.asm.wasm"),
         "library": _sized(folder / "library.zip"),
+        "snapshot": {"name": snapshot.file_name(folder / "library.zip"), "size": snapshot.SIZE},
         "info": json.loads((PYODIDE / "pyodide-lock.json").read_text(encoding="utf-8"))["info"],
     }
     template = (APP / "interpreter.mjs").read_text(encoding="utf-8")

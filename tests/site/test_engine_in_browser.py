@@ -10,7 +10,7 @@ from typing import Any
 import names
 import pytest
 import runtime
-from browsing import Served, Visit, start
+from browsing import SNAPSHOTS, Served, Visit, start
 
 from engine import browser
 from engine.drills.catalogue import CATALOGUE
@@ -72,10 +72,15 @@ def test_the_conversations_use_everything_that_the_page_may_call() -> None:
 
 
 @pytest.mark.browser
-def test_the_browser_gives_the_same_answers(phone: Visit, served: Served) -> None:
+@pytest.mark.parametrize("restored", [False, True], ids=["first start", "start from a snapshot"])
+def test_the_browser_gives_the_same_answers(restored: bool, phone: Visit, served: Served) -> None:
+    if restored:
+        start(phone, served)
+        phone.page.evaluate(SNAPSHOTS, 1)
     requests = list(conversations())
-    answers = start(phone, served, requests)["answers"]
-    for request, answer in zip(requests, answers, strict=True):
+    outcome = start(phone, served, requests)
+    assert outcome["restored"] == restored
+    for request, answer in zip(requests, outcome["answers"], strict=True):
         assert answer == ask(request)
 
 
@@ -113,6 +118,7 @@ def test_the_library_list_has_all_that_the_worker_imports(
     phone: Visit, served: Served, site: Path, tmp_path: Path
 ) -> None:
     """With the whole library at hand the worker must not import more than the shipped one has."""
+    phone.watch.expect("404")  # this library has no snapshot
     everything = tmp_path / "everything.txt"
     everything.write_text("*\n")
     runtime.publish(tmp_path / "runtime", everything)
