@@ -31,6 +31,7 @@ PAIRS = [
     ("on-key-black", "key-black", SHAPE),
     ("key-black", "key-white", SHAPE),
     ("key-white", "sleeve", SHAPE),
+    ("scan-dark", "scan-light", TEXT),
 ]
 
 
