@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Linekeeper's command line for its builders: serve, build, one-file, test. It sets up what it needs by itself."""
+"""Linekeeper's command line for its builders: serve, build, one-file, test, bench. It sets up what it needs."""
 
 import sys
 
@@ -51,6 +51,8 @@ def main(arguments: Sequence[str]) -> int:
     test_parser.add_argument("--no-browser", action="store_true", help="leave out the tests that need a browser")
     test_parser.add_argument("--no-webkit", action="store_true", help="leave out the few tests that need WebKitGTK")
     test_parser.add_argument("pytest", nargs="*", help="arguments for pytest, after --")
+    bench_parser = commands.add_parser("bench", help="measure starts, sizes and taps, and write docs/bench.md")
+    bench_parser.add_argument("--quick", action="store_true", help="one round instead of five")
     options = parser.parse_args(arguments)
     try:
         if options.command == "serve":
@@ -61,6 +63,8 @@ def main(arguments: Sequence[str]) -> int:
             typed = {option.name: getattr(options, option.name) for option in OPTIONS}
             given = {name: text for name, text in typed.items() if text is not None}
             return one_file(options.slug, given, options.out or Path(f"{options.slug}.html"))
+        if options.command == "bench":
+            return bench(options.quick)
         return test(options.no_browser, options.no_webkit, options.pytest)
     except BadInput as bad:
         print(f"build.py: {bad}", file=sys.stderr)
@@ -178,6 +182,18 @@ def test(no_browser: bool, no_webkit: bool, pytest_arguments: Sequence[str]) -> 
     for name, (code, seconds) in results.items():
         print(f"{name:8}{'passed' if code == 0 else 'FAILED'} {seconds:7.1f} s")
     return int(any(code for code, _ in results.values()))
+
+
+def bench(quick: bool) -> int:
+    """Builds the site, measures it in a browser and writes docs/bench.md; a limit that is missed is no failure."""
+    toolchain.python_packages("build")
+    toolchain.python_packages("test")
+    toolchain.npm_packages()
+    toolchain.install_browser()
+    with tempfile.TemporaryDirectory() as place:
+        site = Path(place) / "site"
+        command: list[str | Path] = [toolchain.python(), ROOT / "docs" / "hooks" / "bench.py", site]
+        return build(site) or subprocess.run([*command, *(["--rounds", "1"] if quick else [])], cwd=ROOT).returncode
 
 
 def _timed(name: str, command: Sequence[str | Path]) -> tuple[int, float]:

@@ -23,6 +23,7 @@ TEXTS = [
     *(f"handbook/{entry.handbook}.html" for entry in CATALOGUE),
     "about.html",
     "care.html",
+    "bench.html",
     "licences.html",
     "privacy.html",
     "records.html",

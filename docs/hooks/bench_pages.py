@@ -1,0 +1,220 @@
+"""How bench.py measures: the server, the browser, and what is done in the pages."""
+
+import contextlib
+import gzip
+import tempfile
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import serving
+import toolchain
+from playwright.sync_api import BrowserContext, CDPSession, Page, Playwright, ViewportSize
+
+PHONE = ViewportSize(width=360, height=740)
+FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync"]
+PATIENCE = 120_000
+
+# 3G as phones have it in a hall's cellar: bits a second and milliseconds.
+DOWN, UP, LATENCY = 1_600_000, 750_000, 300
+
+# What a host compresses on its way.
+COMPRESSED = (".css", ".html", ".js", ".json", ".mjs", ".py", ".svg", ".txt", ".wasm")
+
+
+class Handler(serving.Handler):
+    """Serves as a usual host does: compressed where that helps, and not again what the browser has already."""
+
+    asked: list[str] = []  # noqa: RUF012  (one run, one list)
+    missing: set[str] = set()  # noqa: RUF012
+    packed: dict[tuple[str, int], bytes] = {}  # noqa: RUF012
+
+    def do_GET(self) -> None:
+        path = Path(self.translate_path(self.path))
+        self.asked.append(path.name)
+        if path.is_dir():
+            path = path / "index.html"
+        if not path.is_file() or path.name in self.missing:
+            self.send_error(404)
+            return
+        tag = f'"{path.stat().st_mtime_ns:x}-{path.stat().st_size:x}"'
+        if self.headers.get("If-None-Match") == tag:
+            self.send_response(304)
+            self.send_header("ETag", tag)
+            self.end_headers()
+            return
+        content = path.read_bytes()
+        self.send_response(200)
+        if path.suffix in COMPRESSED:
+            content = self.packed.setdefault((str(path), path.stat().st_mtime_ns), gzip.compress(content, 6))
+            self.send_header("Content-Encoding", "gzip")
+        self.send_header("Content-Type", self.guess_type(str(path)))
+        self.send_header("Content-Length", str(len(content)))
+        self.send_header("ETag", tag)
+        self.end_headers()
+        self.wfile.write(content)
+
+
+# The stock start: the page that PyScript's own guide shows, with a worker as ours, all from the unmodified packages.
+STOCK_PAGE = """<!doctype html><meta charset="utf-8"><title>hello</title>
+<link rel="icon" href="data:,"><link rel="stylesheet" href="pyscript/core.css">
+<script type="module" src="pyscript/core.js"></script>
+<script type="py" worker name="hello" config='{"interpreter": "pyodide/pyodide.mjs"}'>
+from pyscript import sync
+sync.hello = lambda: "hello world"
+</script>
+<script type="module">
+  const script = document.querySelector("script[type=py]");
+  while (!script.xworker) await new Promise((resolve) => setTimeout(resolve, 10));
+  const { sync } = await script.xworker.ready;
+  await sync.hello();
+  performance.mark("engine ready");
+</script>
+"""
+
+# Runs before a page's own scripts: notes when a choice can be clicked, and how long each tap's verdict takes.
+WATCHER = """(() => {
+  const measured = (globalThis.measured = { answerable: null, taps: [], judged: null });
+  const drawn = (then) => requestAnimationFrame(() => {
+    const channel = new MessageChannel();
+    channel.port1.onmessage = () => then(performance.now());
+    channel.port2.postMessage(0);
+  });
+  const choice = () => document.querySelector(".round .now .choice, .round .question .choice");
+  const look = () => {
+    const place = choice();
+    const box = place?.getBoundingClientRect();
+    const hit = box?.height && document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+    if (!hit || !place.contains(hit)) return requestAnimationFrame(look);
+    measured.answerable = performance.now();
+    if (globalThis.answersAtOnce) { place.querySelector("input").click(); watch(place, performance.now(), true); }
+  };
+  requestAnimationFrame(look);
+  const watch = (place, since, first) => {
+    // One look a frame, at one element: the measuring must not be what is slow.
+    const verdict = place.querySelector(".verdict");
+    const wait = () => verdict.checkVisibility()
+      ? drawn((end) => { if (first) measured.judged = end; else measured.taps.push(end - since); })
+      : requestAnimationFrame(wait);
+    wait();
+  };
+  addEventListener("click", (event) => {
+    // A label's click is followed by one that it passes on to its input: the first one is the finger's.
+    const place = event.isTrusted && event.target.closest?.(".choice");
+    if (!place || place.dataset.tapped) return;
+    place.dataset.tapped = "yes";
+    watch(place, event.timeStamp, false);
+  }, true);
+})()"""
+
+
+@contextlib.contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """Serves a folder while the block runs; gives its address."""
+    server = serving.open_server(folder, 8400, Handler)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    try:
+        yield f"http://{serving.ADDRESS}:{server.server_port}/"
+    finally:
+        server.shutdown()
+        server.server_close()
+
+
+@contextlib.contextmanager
+def stock_folder() -> Iterator[Path]:
+    """A folder with the stock page and the packages as they are installed."""
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        (folder / "pyscript").symlink_to(toolchain.NODE_MODULES / "@pyscript" / "core" / "dist")
+        (folder / "pyodide").symlink_to(toolchain.NODE_MODULES / "pyodide")
+        (folder / "index.html").write_text(STOCK_PAGE, encoding="utf-8")
+        yield folder
+
+
+@contextlib.contextmanager
+def visit(playwright: Playwright, profile: Path, touch: bool = True) -> Iterator[Page]:
+    """A page in a newly started browser that keeps its things in `profile`."""
+    context: BrowserContext = playwright.chromium.launch_persistent_context(
+        profile, executable_path=toolchain.browser(), args=FLAGS, viewport=PHONE, has_touch=touch, is_mobile=touch
+    )
+    try:
+        page = context.pages[0]
+        page.set_default_timeout(PATIENCE)
+        page.wait_for_timeout(1000)  # the browser itself has started by then
+        yield page
+    finally:
+        context.close()
+
+
+def mark(page: Page) -> float:
+    """Milliseconds from the start of the navigation until the engine was ready."""
+    entry: dict[str, float] = page.evaluate(
+        """async () => {
+          for (;;) {
+            const [entry] = performance.getEntriesByName("engine ready");
+            if (entry) return { at: entry.startTime };
+            await new Promise((resolve) => setTimeout(resolve, 20));
+          }
+        }"""
+    )
+    return entry["at"]
+
+
+def was_restored(page: Page) -> bool:
+    """Whether the engine of this page started from a snapshot."""
+    return bool(page.evaluate("() => performance.getEntriesByName('engine ready')[0].detail"))
+
+
+def wait_for_snapshot(page: Page) -> None:
+    """Returns when the snapshot is on the device, and nothing else is being kept any more."""
+    page.evaluate(
+        """async () => {
+          const kept = async () => {
+            let all = 0, snapshots = 0;
+            for (const name of await caches.keys()) {
+              const { length } = await (await caches.open(name)).keys();
+              all += length;
+              if (name.startsWith("linekeeper snapshot")) snapshots += length;
+            }
+            return snapshots ? all : 0;
+          };
+          for (let before = -1; ; ) {
+            const now = await kept();
+            if (now && now === before) return;
+            before = now;
+            await new Promise((resolve) => setTimeout(resolve, 1000));
+          }
+        }"""
+    )
+
+
+def drop_snapshots(page: Page) -> None:
+    """Takes the snapshot away again."""
+    page.evaluate(
+        """async () => {
+          for (const name of await caches.keys()) {
+            if (name.startsWith("linekeeper snapshot")) await caches.delete(name);
+          }
+        }"""
+    )
+
+
+def measured(page: Page) -> dict[str, Any]:
+    """What WATCHER has noted."""
+    found: dict[str, Any] = page.evaluate("() => globalThis.measured")
+    return found
+
+
+def slow_down(page: Page, times: float) -> CDPSession:
+    """Slows the page's own thread; its workers are not touched by it."""
+    session = page.context.new_cdp_session(page)
+    session.send("Emulation.setCPUThrottlingRate", {"rate": times})
+    return session
+
+
+def slow_network(session: CDPSession) -> None:
+    """3G."""
+    session.send("Network.enable")
+    conditions = {"offline": False, "latency": LATENCY, "downloadThroughput": DOWN / 8, "uploadThroughput": UP / 8}
+    session.send("Network.emulateNetworkConditions", conditions)
