@@ -75,9 +75,10 @@ def next_build(site: Path, folder: Path, changes: dict[str, tuple[str, str]]) ->
     for name in offline.FOR_HOSTS:
         (folder / name).unlink()
     build = build_id(site)
-    # A snapshot is added when a build is finished.
-    for snapshot in folder.glob("runtime-*/snapshot*"):
-        snapshot.unlink()
+    # Snapshots are no part of what a build is finished with; they are put back after that.
+    snapshots = {path.name: path.read_bytes() for path in folder.glob("runtime-*/snapshot*")}
+    for name in snapshots:
+        next(folder.glob(f"runtime-*/{name}")).unlink()
     for hashed in names.folders(folder):
         hashed.rename(folder / names.plain(f"{hashed.name}/"))
     worker = folder / "runtime" / names.WORKER
@@ -92,6 +93,8 @@ def next_build(site: Path, folder: Path, changes: dict[str, tuple[str, str]]) ->
         assert old in text, f"{old} is not in {name}"
         (folder / name).write_text(text.replace(old, new), encoding="utf-8")
     offline.finish(folder)
+    for name, content in snapshots.items():
+        (names.published(folder, "runtime/library.zip").parent / name).write_bytes(content)
     return folder
 
 
