@@ -114,8 +114,7 @@ export async function answer(input, timed = true) {
     round: name, place, choice: Number(input.value), ms, at: Date.now(),
   };
   try {
-    await records.add(record);
-    if (!answers.length) await keep("shown", { plan, html: source });
+    await Promise.all([records.add(record), answers.length ? undefined : keep("shown", { plan, html: source })]);
   } catch {
     tell(words("notKept"));
   }
