@@ -211,6 +211,8 @@ def time_figures(times: Times, taps: list[float], calls: list[float]) -> list[Fi
 def first_visit(site: Path, asked: list[str]) -> dict[str, Path]:
     """What a first visit fetched, by its path in the source."""
     every = {path.name: path for path in names.files_of(site)}
+    # What the service worker fetches comes after the start, and is what the browser has already.
+    asked = asked[: asked.index("sw.js")] if "sw.js" in asked else asked
     return {
         names.plain(every[name].relative_to(site).as_posix()): every[name]
         for name in asked
