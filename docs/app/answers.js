@@ -1,5 +1,6 @@
 /** The page of the answers kept on this device: how many there are, to a file and back, away and back. */
 
+import * as page from "./page.js";
 import { byId, words } from "./page.js";
 import { asked } from "./play.js";
 
@@ -7,8 +8,8 @@ const FILE = "linekeeper-answers.json";
 
 /** @type {import("./records.js").Records} */
 let records;
-/** What was forgotten last, for as long as this page is open. @type {import("./records.js").Answer[]} */
-let forgotten = [];
+/** What was forgotten last, until the site is left. @type {Awaited<ReturnType<import("./records.js").Records["clear"]>> | undefined} */
+let forgotten;
 
 /** @param {string} sentence */
 function tell(sentence) {
@@ -22,20 +23,22 @@ export function keepAnswers(store) {
   addEventListener("click", ({ target }) => {
     const button = target instanceof Element ? target.closest("[data-answers]") : null;
     const act = ACTS[/** @type {HTMLElement | null} */ (button)?.dataset.answers ?? ""];
-    if (act) void act();
+    if (act) act().catch(fail);
   });
   addEventListener("change", ({ target }) => {
-    if (target instanceof HTMLInputElement && target.id === "answers-file" && target.files?.[0]) void read(target);
+    if (target instanceof HTMLInputElement && target.id === "answers-file" && target.files?.[0]) read(target).catch(fail);
   });
 }
+
+const fail = () => page.tell(words("notKept"));
 
 /** Says how many there are, where the page shows it. */
 export async function countAnswers() {
   const place = byId("answers-count");
   if (!place) return;
-  place.textContent = words("answersKept", { count: (await records.all()).length });
+  place.textContent = words("answersKept", { count: (await records.all().catch(() => [])).length });
   const undo = byId("answers-undo");
-  if (undo) undo.hidden = !forgotten.length;
+  if (undo) undo.hidden = !forgotten?.answers.length;
 }
 
 /** @type {Record<string, () => Promise<void>>} */
@@ -50,14 +53,13 @@ const ACTS = {
     tell(words("answersSaved", { file: FILE }));
   },
   async forget() {
-    forgotten = await records.all();
-    await records.clear();
-    tell(words("answersForgotten", { count: forgotten.length }));
+    forgotten = await records.clear();
+    tell(words("answersForgotten", { count: forgotten.answers.length }));
     await countAnswers();
   },
   async undo() {
-    await records.addAll(forgotten);
-    forgotten = [];
+    if (forgotten) await records.restore(forgotten);
+    forgotten = undefined;
     tell("");
     await countAnswers();
   },
@@ -65,7 +67,10 @@ const ACTS = {
 
 /** @param {HTMLInputElement} input */
 async function read(input) {
-  const reply = await asked({ do: "import", text: await input.files?.[0]?.text() });
+  page.tell("");
+  // One that cannot be read is as good as an empty one, of which the engine says that it is none of ours.
+  const text = await input.files?.[0]?.text().catch(() => "");
+  const reply = await asked({ do: "import", text });
   input.value = "";
   if (!reply) return;
   const fresh = await records.addAll(reply.records);

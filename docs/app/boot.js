@@ -9,4 +9,8 @@
   } catch {
     // Storage is refused: nothing is kept then.
   }
+  // Where the client does not come, the round in the page is the one to play.
+  const uncover = () => "linekeeper" in globalThis || classList.remove("linked", "kept");
+  addEventListener("DOMContentLoaded", uncover);
+  setTimeout(uncover, 10_000);
 })();

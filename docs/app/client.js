@@ -7,17 +7,20 @@
 
 import { countAnswers, keepAnswers } from "./answers.js";
 import { forgive, isShy } from "./engine.js";
+import { form } from "./form.js";
 import { keepOffline } from "./offline.js";
-import { byId, linked, tell, words } from "./page.js";
+import { byId, linked, tell } from "./page.js";
 import * as play from "./play.js";
-import { Records, openRecords } from "./records.js";
+import { Records } from "./records.js";
 import { shareLinks } from "./share.js";
-import { travel } from "./travel.js";
+import { again, isHere, travel } from "./travel.js";
 
 /** Milliseconds after which the page's own round is offered to those who wait for a link's. */
 const PATIENCE = 8_000;
 
 const { classList } = document.documentElement;
+/** How often a page was made ready; only the last time counts. */
+let arrivals = 0;
 
 /**
  * Makes the page that is in place ready: its round, what its link asks for, the engine.
@@ -25,23 +28,20 @@ const { classList } = document.documentElement;
  */
 async function arrive(fresh = true) {
   void countAnswers();
-  if (!play.form()) return;
+  tell("");
+  if (!form()) return;
   if (fresh) play.take();
+  const arrival = ++arrivals;
+  if (linked()) classList.add("linked");
+  setTimeout(() => classList.toggle("late", arrival === arrivals && classList.contains("linked")), PATIENCE);
   try {
-    if (linked()) {
-      classList.add("linked");
-      setTimeout(() => classList.add("late"), PATIENCE);
-      await play.openLink(() => classList.contains("linked"));
-    } else {
-      await play.reopen();
-    }
+    await play.open();
   } finally {
     // Where the engine cannot be had the page says so, and the round it brought along is better than none.
-    classList.remove("linked", "kept", "late");
+    if (arrival === arrivals) classList.remove("linked", "kept", "late");
   }
-  if (isShy()) tell(words("brokenOff"));
   // The page is painted and can be answered first; then the engine loads.
-  else requestAnimationFrame(() => setTimeout(() => void warm()));
+  requestAnimationFrame(() => setTimeout(() => void warm()));
 }
 
 /** Starts the engine, and has it count what was answered before. */
@@ -55,15 +55,18 @@ async function warm() {
 function onClick(event) {
   const { target } = event;
   if (!(target instanceof Element)) return;
-  if (target.closest(".waiting button")) classList.remove("linked");
+  if (target.closest(".waiting button")) {
+    classList.remove("linked");
+    play.stay();
+  }
   if (target.closest("#notice button")) {
     tell("");
     if (isShy()) {
       forgive();
-      void warm();
+      void (linked() === play.askedBy() ? warm() : arrive(false));
     }
   }
-  if (!play.form()?.contains(target)) return;
+  if (!form()?.contains(target)) return;
   if (target instanceof HTMLInputElement && target.type === "radio") {
     // The verdict shows with the check mark, and that waits until the answer is kept.
     event.preventDefault();
@@ -105,29 +108,30 @@ function onKey(event) {
   event.preventDefault();
 }
 
-async function begin() {
+function begin() {
   void keepOffline({ begin: false });
-  let store;
-  try {
-    store = await openRecords();
-  } catch {
-    store = new Records(null);
-    if (play.form()) tell(words("notKept"));
-  }
+  const store = new Records();
   play.use(store);
   keepAnswers(store);
   shareLinks();
   addEventListener("click", onClick);
   addEventListener("keydown", onKey);
-  addEventListener("reset", () => setTimeout(() => play.take()));
+  addEventListener("reset", ({ target }) => setTimeout(() => target === form() && onReset()));
   document.addEventListener("visibilitychange", play.onVisibility);
   addEventListener("hashchange", () => {
+    // On the way to another page, that one will see to its link.
+    if (!isHere() || !form()) return;
     if (linked()) void arrive(false);
-    // Back from a link to the page as it is by itself.
-    else if (!location.hash && play.form()) location.reload();
+    else if (!location.hash) again();
   });
   travel(() => void arrive());
-  await arrive();
+  void arrive();
 }
 
-void begin();
+/** The answers were cleared. */
+function onReset() {
+  play.restart();
+  void warm();
+}
+
+begin();

@@ -27,6 +27,9 @@ function unfinished(count) {
 /** Whether the last starts all broke off, so that only the player may ask for another. */
 export const isShy = () => unfinished() >= MOST_STARTS;
 
+/** The engine is not started, because `isShy`. */
+export class Shy extends Error {}
+
 /** Whether the engine was asked for already. */
 export const isWanted = () => running !== undefined;
 
@@ -41,6 +44,7 @@ export function forgive() {
  * @returns {Promise<import("./port.js").Engine>} rejects where it cannot be had
  */
 export function engine(onProgress = () => {}) {
+  if (!running && isShy()) return Promise.reject(new Shy());
   running ??= begin(onProgress);
   return running;
 }
@@ -74,18 +78,23 @@ async function begin(onProgress) {
  * @returns {Promise<Reply>} rejects where the engine cannot be had
  */
 export async function ask(request, onProgress) {
-  const asked = await engine(onProgress);
+  const mine = engine(onProgress);
+  const asked = await mine;
   try {
     return await asked.call(request);
   } catch {
-    asked.close();
-    running = undefined;
+    // Several questions may wait for the same answerer; the first that gives it up starts the next.
+    if (running === mine) {
+      asked.close();
+      running = undefined;
+    }
     return (await engine(onProgress)).call(request);
   }
 }
 
 /** @param {string} name @returns {Promise<void>} settled once the pack's modules can be imported */
 export async function pack(name) {
-  const asked = await engine();
-  await asked.pack(name);
+  // One that has fallen silent is replaced by this.
+  await ask({});
+  await (await engine()).pack(name);
 }

@@ -33,5 +33,5 @@ export function showProgress(fraction) {
   place.hidden = fraction >= 1;
 }
 
-/** The options in the page's link, or nothing. */
-export const linked = () => (location.hash.includes("=") ? location.hash : "");
+/** The options in the page's link, or nothing; the name of a part of the page is none. */
+export const linked = () => (location.hash.length > 1 && !byId(location.hash.slice(1)) ? location.hash : "");

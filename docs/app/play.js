@@ -5,8 +5,10 @@
  */
 
 import { Idiomorph } from "idiomorph";
-import { ask, isWanted } from "./engine.js";
+import { Shy, ask, isWanted } from "./engine.js";
+import { facts, form, freeze, inputs, suits } from "./form.js";
 import { byId, linked, say, showProgress, tell, words } from "./page.js";
+import { promise } from "./records.js";
 
 /** @typedef {{drill: string, seed: number, indexes: number[]}} Plan */
 /** @typedef {import("./records.js").Answer} Answer */
@@ -22,45 +24,59 @@ let name = "";
 let answers = [];
 /** The round's HTML where the engine made it, null where it came with the page. @type {string | null} */
 let source = null;
-/** Whether an answer is on its way to the device. */
-let busy = false;
+/** The link that asked for the round, empty where it is the page's own. */
+let asking = "";
+/** How many questions the page's own round has. */
+let usual = 0;
+/** After which round the next one is made already. */
+let followed = "";
+/** The answers on their way to the device, one after the other. @type {Promise<void>} */
+let underway = Promise.resolve();
+/** Settled once it is decided which round the page shows; answers wait for that. @type {Promise<void>} */
+let opening = Promise.resolve();
+let openings = 0;
+/** Whether the player was told that nothing is kept. */
+let warned = false;
 /** Milliseconds that the question was in view before `since`; NaN while it cannot be known. */
 let seen = 0;
 let since = NaN;
 
-export const form = () => /** @type {HTMLFormElement | null} */ (byId("round"));
-const now = () => form()?.querySelector(".now") ?? null;
 const build = () => document.documentElement.dataset.build ?? "";
-/** Under which name the page's round is kept; with options in its link it is another page. */
-/** @param {"shown" | "next"} what */
-const key = (what) => `${what} ${plan.drill}${linked()}`;
+const now = () => form()?.querySelector(".now") ?? null;
+/** Under which name the page's round is kept; with options in its link it is another page. @param {"shown" | "next"} what */
+const key = (what, link = asking) => `${what} ${plan.drill}${link}`;
 
 /** The answers of the round as the engine wants them. */
 export const given = () => ({ plan, answers: answers.map(({ place, choice, ms }) => ({ index: place, choice, ms })) });
+
+/** The link that the round in the page was made for. */
+export const askedBy = () => asking;
 
 /** @param {import("./records.js").Records} store */
 export function use(store) {
   records = store;
 }
 
-/** Whether a round has been begun and not ended. */
-export const isUnderWay = () => answers.length > 0 && answers.length < plan.indexes.length;
-
-/** Takes the round that stands in the page as the one that is played. @param {string} [round] its name, where it has one */
-export function take(round) {
-  const place = form();
-  if (!place) return;
-  plan = JSON.parse(place.dataset.plan ?? "{}");
-  name = round ?? chanceName();
-  source = null;
-  answers = [];
-  if (!round) void keepEarly([.../** @type {NodeListOf<HTMLInputElement>} */ (place.querySelectorAll("input:checked"))]);
-  showFirst(false);
+/** Takes the page's own round as the one that is played. */
+export function take() {
+  if (!form()) return;
+  begin(chanceName(), "");
+  usual = plan.indexes.length;
 }
 
-/** Keeps what was answered in the moments before this script ran. @param {HTMLInputElement[]} inputs */
-async function keepEarly(inputs) {
-  for (const input of inputs) await answer(input, false);
+/** Takes the same questions as a round of its own. */
+export function restart() {
+  const html = source;
+  begin(chanceName(), asking);
+  source = html;
+}
+
+/** Begins the round that stands in the page. @param {string} round its name @param {string} link what asked for it */
+function begin(round, link) {
+  plan = JSON.parse(form()?.dataset.plan ?? "{}");
+  [name, asking, source, answers] = [round, link, null, []];
+  for (const input of inputs()) input.disabled = false;
+  showFirst(false);
 }
 
 /** Goes to the first question that is not answered yet. @param {boolean} focus */
@@ -100,48 +116,54 @@ export function onVisibility() {
  * @param {HTMLInputElement} input
  * @param {boolean} [timed] whether the time it took is known
  */
-export async function answer(input, timed = true) {
+export function answer(input, timed = true) {
+  const ms = !timed || Number.isNaN(since) ? null : Math.round(seen + performance.now() - since);
+  underway = underway.then(() => opening).then(handled).then(() => settle(input, ms));
+  return underway;
+}
+
+/** Settled after the click was handled; until then the browser would take a check mark back, as it was told not to set it. */
+const handled = () => new Promise((resolve) => setTimeout(resolve));
+
+/** @param {HTMLInputElement} input @param {number | null} ms */
+async function settle(input, ms) {
   const section = input.closest(".question");
   const place = Number(input.name.slice(1)) - 1;
-  if (busy || !(section instanceof HTMLElement) || answers.some((other) => other.place === place)) return;
-  busy = true;
+  if (!section?.isConnected || answers.some((other) => other.place === place)) return;
   tell("");
-  const ms = !timed || Number.isNaN(since) ? null : Math.round(seen + performance.now() - since);
+  const shown = { key: key("shown"), round: name, plan, html: source, build: build() };
   /** @type {Answer} */
-  const record = {
-    ...JSON.parse(section.dataset.question ?? "{}"),
-    ...JSON.parse(input.dataset.choice ?? "{}"),
-    round: name, place, choice: Number(input.value), ms, at: Date.now(),
-  };
+  let record = { ...facts(input), round: name, place, choice: Number(input.value), ms, at: Date.now() };
+  const keeping = answers.length ? undefined : keep(shown);
   try {
-    await Promise.all([records.add(record), answers.length ? undefined : keep("shown", { plan, html: source })]);
+    record = await records.add(record);
   } catch {
-    tell(words("notKept"));
+    warn();
   }
-  busy = false;
-  if (!section.isConnected) return;
-  freeze(input);
+  await keeping;
+  if (shown.round !== name) return;
   answers.push(record);
-  const shown = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility());
-  say(shown.map((part) => (part.textContent ?? "").replace(/\.?$/, ".")).join(" "));
-  if (isWanted()) void grade();
-  if (answers.length === plan.indexes.length) void makeNext();
+  freeze(record);
+  const parts = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility());
+  say(parts.map((part) => (part.textContent ?? "").replace(/\.?$/, ".")).join(" "));
+  if (isWanted() || isOver()) void grade();
+  // Once a round was played to its end it is worth keeping.
+  if (isOver()) void navigator.storage?.persist?.().catch(() => {});
 }
 
-/** @param {HTMLInputElement} input */
-function freeze(input) {
-  input.checked = true;
-  for (const other of /** @type {NodeListOf<HTMLInputElement>} */ (form()?.querySelectorAll(`input[name="${input.name}"]`) ?? [])) {
-    other.disabled = other !== input;
-  }
+/** Says that nothing is kept, once a visit. */
+export function warn() {
+  if (!warned) tell(words("notKept"));
+  warned = true;
 }
 
-/** Has the engine count what was answered, and shows what that changes. */
+/** Has the engine count what was answered, shows what that changes, and has the next round made. */
 export async function grade() {
-  if (!answers.length || !form()) return;
-  const round = name;
+  if (!form()) return;
+  const [round, count] = [name, answers.length];
+  const next = { key: key("next"), round, build: build() };
   const reply = await asked({ do: "grade", ...given() });
-  if (round !== name) return;
+  if (round !== name || count !== answers.length) return;
   for (const [id, html] of Object.entries(reply?.patches ?? {})) {
     const place = byId(id);
     if (!place) continue;
@@ -149,6 +171,11 @@ export async function grade() {
     Idiomorph.morph(place, html, { morphStyle: "outerHTML" });
     byId(id)?.classList.toggle("now", current);
   }
+  // So that the next visit opens on new questions at once, however this one ends.
+  if (!reply || !count || followed === round) return;
+  followed = round;
+  const made = await asked({ do: "follow", ...given(), how: "once more" });
+  if (made?.html) await keep({ ...next, plan: made.plan, html: made.html });
 }
 
 /** Asks the engine; nothing where it cannot be had, which is said. @param {object} request */
@@ -157,117 +184,117 @@ export async function asked(request) {
     const reply = await ask(request, showProgress);
     if (!reply.error) return reply;
     tell(reply.error);
-  } catch {
+  } catch (error) {
     showProgress(1);
-    tell(words("cannotLoad"));
+    tell(words(error instanceof Shy ? "brokenOff" : "cannotLoad"));
   }
   return undefined;
 }
 
-/** Puts a round into the page. @param {Made} made @param {string} [round] its name, where it has one */
-function put({ html }, round) {
+/** Puts a round into the page. @param {Made} made @param {string} link what asked for it @param {string} [round] its name */
+function put({ html }, link, round = chanceName()) {
   const old = form();
   if (!old) return;
   old.insertAdjacentHTML("afterend", html);
   old.remove();
-  take(round);
+  begin(round, link);
   source = html;
 }
 
 /** Plays on with another round. @param {string} how */
 export async function follow(how) {
-  const stored = how === "once more" ? await kept("next") : undefined;
-  const made = stored?.html ? stored : await asked({ do: "follow", ...given(), how });
-  if (!made?.html) return;
-  put(/** @type {Made} */ (made));
-  if (stored) await keep("next", null);
+  const round = name;
+  const next = how === "once more" ? await kept("next") : undefined;
+  const made = next?.html && next.round === round ? next : await asked({ do: "follow", ...given(), how });
+  if (!made?.html || round !== name) return;
+  put(/** @type {Made} */ (made), asking);
   showFirst(true);
-}
-
-/** @param {Answer} record */
-const inputOf = ({ place, choice }) => form()?.querySelector(`input[name="q${place + 1}"][value="${choice}"]`);
-
-/** Whether a record's question and choice are those that stand in the page. @param {Answer} record */
-function isAsked(record) {
-  const input = inputOf(record);
-  if (!(input instanceof HTMLInputElement)) return false;
-  const asked = JSON.parse(byId(input.name)?.dataset.question ?? "{}");
-  return asked.skill === record.skill && JSON.parse(input.dataset.choice ?? "{}").value === record.value;
-}
-
-/**
- * Opens the page on what is kept for it: the round that was broken off, else fresh questions.
- * @returns {Promise<boolean>} whether there was any
- */
-export async function reopen() {
-  const [shown, next] = [await kept("shown"), await kept("next")];
-  const before = shown ? await records.ofRound(shown.round).catch(() => []) : [];
-  if (shown && before.length && before.length < /** @type {Plan} */ (shown.plan).indexes.length) {
-    const same = JSON.stringify(shown.plan) === JSON.stringify(plan);
-    const made = same ? undefined : shown.html ? shown : await asked({ do: "show", plan: shown.plan });
-    if (!same && !made?.html) return false;
-    if (made) put(/** @type {Made} */ (made), shown.round);
-    else take(shown.round);
-    // Another build may ask something else in the same place; such an answer is kept, but not shown here.
-    answers = before.filter((record) => isAsked(record));
-    for (const record of answers) freeze(/** @type {HTMLInputElement} */ (inputOf(record)));
-    showFirst(false);
-    return true;
-  }
-  if (!next?.html) return false;
-  put(/** @type {Made} */ (next));
-  await keep("next", null);
-  return true;
 }
 
 /** Whether every question of the round has its answer. */
 export const isOver = () => answers.length === plan.indexes.length;
 
-/** Opens what the page's link asks for. @param {() => boolean} isWaited whether the player still waits for it */
-export async function openLink(isWaited) {
-  if (await reopen()) return;
-  const count = plan.indexes.length;
-  const made = await asked({ do: "open", drill: plan.drill, link: linked(), count, seed: chance() });
-  if (!made?.html || !isWaited()) return;
-  put(/** @type {Made} */ (made));
-  tell(made.notice ?? "");
+/** Waits no longer for what the link asks for: the round in the page is played. */
+export function stay() {
+  openings += 1;
+  opening = Promise.resolve();
 }
 
-/** Has the round after this one made and kept, so that the next visit opens on new questions at once. */
-async function makeNext() {
-  // Asked once a round was played to its end: by then it is worth keeping.
-  void navigator.storage?.persist?.().catch(() => {});
-  const made = await asked({ do: "follow", ...given(), how: "once more" });
-  if (made?.html) await keep("next", /** @type {Made} */ (made));
+/** Opens the page on what its link asks for, or on what is kept for it. Answers wait until it is decided. */
+export async function open() {
+  const number = ++openings;
+  const isStale = () => number !== openings;
+  const link = linked();
+  opening = (async () => {
+    if (!(await records.database())) warn();
+    if (isStale() || (await reopen(link, isStale)) || isStale()) return;
+    if (link) await openLink(link, isStale);
+    else promise(false);
+  })();
+  // What was answered in the moments before this script ran.
+  for (const input of inputs()) if (input.checked) void answer(input, false);
+  await opening;
 }
 
-/** @param {"shown" | "next"} what @param {{plan: object, html: string | null} | null} made */
-async function keep(what, made) {
-  promise(Boolean(made?.html));
-  try {
-    await records.keepRound({ key: key(what), round: name, plan: made?.plan ?? {}, html: made?.html ?? null, build: build() });
-  } catch {
-    // Only the head start is lost: the round on the page works, and the answers are records of their own.
-  }
+/**
+ * Opens the round that was broken off, else fresh questions.
+ * @param {string} link @param {() => boolean} isStale
+ * @returns {Promise<boolean>} whether there was any
+ */
+async function reopen(link, isStale) {
+  const [shown, next] = [await kept("shown", link), await kept("next", link)];
+  const before = shown ? await records.ofRound(shown.round).catch(() => []) : [];
+  const under = shown && before.length > 0 && before.length < /** @type {Plan} */ (shown.plan).indexes.length;
+  // Who has begun to answer the page's own round goes on with it.
+  const touched = !link && form()?.querySelector("input:checked");
+  if (isStale()) return true;
+  if (under) return resume(shown, before, link, isStale);
+  // A link that says which questions it asks opens on those again.
+  if (touched || !next?.html || next.round !== shown?.round || /[#&]seed=/.test(link)) return false;
+  put(/** @type {Made} */ (next), link);
+  return true;
 }
 
-/** @param {"shown" | "next"} what */
-async function kept(what) {
-  try {
-    const found = await records.round(key(what));
-    // Another build's questions look and read otherwise; their plan is still good.
-    return found && found.build !== build() ? { ...found, html: null } : found;
-  } catch {
-    return undefined;
-  }
+/**
+ * @param {import("./records.js").Kept} shown @param {Answer[]} before what was answered of it
+ * @param {string} link @param {() => boolean} isStale
+ */
+async function resume(shown, before, link, isStale) {
+  const here = !answers.length && JSON.stringify(shown.plan) === JSON.stringify(plan);
+  if (!here && !link && form()?.querySelector("input:checked")) return false;
+  if (!here && !shown.html) document.documentElement.classList.add("linked");
+  const made = here || shown.html ? shown : await asked({ do: "show", plan: shown.plan });
+  if (isStale()) return true;
+  const round = document.createElement("template");
+  round.innerHTML = made?.html ?? "";
+  // Another build may ask otherwise.
+  if (!before.every((record) => suits(here ? form() : round.content, record))) return false;
+  if (here) begin(shown.round, link);
+  else put(/** @type {Made} */ (made), link, shown.round);
+  before.forEach(freeze);
+  answers = before;
+  showFirst(false);
+  return true;
 }
 
-/** Tells the next visit, before it paints, that something else than the round in the page will be shown. @param {boolean} there */
-function promise(there) {
-  try {
-    if (there) localStorage.setItem(`linekeeper kept ${location.pathname}`, "1");
-    else localStorage.removeItem(`linekeeper kept ${location.pathname}`);
-  } catch {
-    // Then the page opens on its own round first.
-  }
+/** Opens what a link asks for. @param {string} link @param {() => boolean} isStale */
+async function openLink(link, isStale) {
+  const made = await asked({ do: "open", drill: plan.drill, link, count: usual, seed: chance() });
+  if (!made?.html || isStale()) return;
+  put(/** @type {Made} */ (made), link);
+  if (made.notice) tell(made.notice);
+}
+
+/** @param {import("./records.js").Kept} round */
+async function keep(round) {
+  promise(true);
+  // Only a head start is lost where it fails: the round on the page works, and the answers are records of their own.
+  await records.keepRound(round).catch(() => {});
+}
+
+/** @param {"shown" | "next"} what @param {string} [link] */
+async function kept(what, link) {
+  const found = await records.round(key(what, link)).catch(() => undefined);
+  // Another build's questions look and read otherwise; their plan is still good.
+  return found && found.build !== build() ? { ...found, html: null } : found;
 }

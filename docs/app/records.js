@@ -1,5 +1,5 @@
 /**
- * What is kept on this device: the answers, one record each and never changed, and the round that each page shows.
+ * What is kept on this device: the answers, one record each and never changed, and the rounds that each page shows.
  *
  * Two tabs may write at once: a record is named by its round and place, and the first one stays.
  */
@@ -7,100 +7,159 @@
 import { openDB } from "idb";
 
 /**
- * @typedef {object} Kept the round that a page showed last, or will show next
- * @property {string} key the page, with the options in its link
- * @property {string} round the round's name
+ * @typedef {object} Kept a round that a page shows
+ * @property {string} key the page, with the options in its link, and whether this is the round shown last or the next
+ * @property {string} round the round's name; of a next one, the name of the round that it follows
  * @property {object} plan
  * @property {string | null} html null where it stands in the page already
  * @property {string} build which build the HTML is from
  */
 
 /** @typedef {{round: string, place: number, choice: number, ms: number | null} & Record<string, unknown>} Answer */
+/** @typedef {import("idb").IDBPDatabase} Database */
 
 const VERSION = 1;
 /** Milliseconds after which a device that does not answer is taken for one that keeps nothing. */
 const PATIENCE = 2_000;
 
-/**
- * Opens the store.
- * @returns {Promise<Records>} rejects where the browser keeps nothing (private mode, storage refused)
- */
-export async function openRecords() {
-  const database = await patiently(
-    openDB("linekeeper", VERSION, {
-      upgrade(made) {
-        made.createObjectStore("answers", { keyPath: ["round", "place"] });
-        made.createObjectStore("rounds", { keyPath: "key" });
-      },
-      // Another tab wants a newer version of the store: this one steps aside and keeps to memory.
-      blocking: (_, __, event) => /** @type {IDBDatabase} */ (event.target).close(),
-    }),
-  );
-  return new Records(database);
-}
+/** @param {Answer} answer */
+const named = ({ round, place }) => `${round} ${place}`;
 
 export class Records {
-  /** @param {import("idb").IDBPDatabase | null} database without one, everything is kept for this visit only */
-  constructor(database) {
-    this.database = database;
-    /** @type {Map<string, Answer>} */
-    this.answers = new Map();
-    /** @type {Map<string, Kept>} */
+  constructor() {
+    /** @type {Promise<Database | null> | undefined} */
+    this.opened = undefined;
+    /** Answers that are not on the device: all of this visit where it keeps nothing. @type {Map<string, Answer>} */
+    this.owed = new Map();
+    /** The same of rounds. @type {Map<string, Kept>} */
     this.rounds = new Map();
   }
 
   /**
-   * Keeps an answer; one that is there already stays as it is.
+   * The store; it is opened again where it was taken away, which phones do to pages in the background.
+   * @returns {Promise<Database | null>} null where the browser keeps nothing (private mode, storage refused)
+   */
+  database() {
+    this.opened ??= patiently(this.#open()).catch(() => null);
+    return this.opened;
+  }
+
+  async #open() {
+    const close = () => (this.opened = undefined);
+    const database = await openDB("linekeeper", VERSION, {
+      upgrade(made) {
+        made.createObjectStore("answers", { keyPath: ["round", "place"] });
+        made.createObjectStore("rounds", { keyPath: "key" });
+      },
+      // Another tab wants a newer version of the store: this one steps aside.
+      blocking(_, __, event) {
+        /** @type {IDBDatabase} */ (event.target).close();
+        close();
+      },
+      terminated: close,
+    });
+    // It may come when nobody waits for it any more; from then on it is used.
+    this.opened = Promise.resolve(database);
+    return database;
+  }
+
+  /**
+   * Keeps an answer, and those that could not be kept before it.
    * @param {Answer} answer
-   * @returns {Promise<void>} settled once it is on the device; rejects where it could not be kept there
+   * @returns {Promise<Answer>} settled once it is on the device, with the one that counts: this, or an earlier one to
+   *   the same question from another tab; rejects where it is kept for this visit only
    */
   async add(answer) {
-    this.answers.set(`${answer.round} ${answer.place}`, answer);
-    await this.addAll([answer]);
+    this.owed.set(named(answer), answer);
+    const database = await this.database();
+    if (!database) throw new Error("the browser keeps nothing");
+    const owed = [...this.owed.values()];
+    const there = await patiently(write(database, owed));
+    for (const one of owed) this.owed.delete(named(one));
+    return there[owed.indexOf(answer)] ?? answer;
   }
 
   /** @param {Answer[]} answers @returns {Promise<number>} how many of them were new */
   async addAll(answers) {
-    if (!this.database) return 0;
-    const change = this.database.transaction("answers", "readwrite");
-    const there = await Promise.all(answers.map(({ round, place }) => change.store.getKey([round, place])));
-    const fresh = answers.filter((_, number) => there[number] === undefined);
-    for (const answer of fresh) void change.store.put(answer);
-    await patiently(change.done);
+    const firsts = [...new Map([...answers].reverse().map((answer) => [named(answer), answer])).values()];
+    const database = await this.database();
+    const there = database ? await write(database, firsts) : firsts.map((answer) => this.owed.get(named(answer)));
+    const fresh = firsts.filter((_, number) => !there[number]);
+    if (!database) for (const answer of fresh) this.owed.set(named(answer), answer);
     return fresh.length;
   }
 
   /** @param {string} round @returns {Promise<Answer[]>} its answers, by place */
   async ofRound(round) {
-    const here = [...this.answers.values()].filter((answer) => answer.round === round);
-    if (!this.database) return here;
-    return patiently(this.database.getAll("answers", IDBKeyRange.bound([round], [round, []])));
+    const database = await this.database();
+    const range = IDBKeyRange.bound([round], [round, []]);
+    return this.#withOwed(database ? await patiently(database.getAll("answers", range)) : [], round);
   }
 
   /** @returns {Promise<Answer[]>} */
   async all() {
-    return this.database ? this.database.getAll("answers") : [...this.answers.values()];
+    return this.#withOwed((await (await this.database())?.getAll("answers")) ?? []);
+  }
+
+  /** @param {Answer[]} there @param {string} [round] */
+  #withOwed(there, round) {
+    const owed = [...this.owed.values()].filter((answer) => round === undefined || answer.round === round);
+    return [...new Map([...owed, ...there].map((answer) => [named(answer), answer])).values()];
   }
 
   /** @param {string} key @returns {Promise<Kept | undefined>} */
   async round(key) {
-    return this.database ? patiently(this.database.get("rounds", key)) : this.rounds.get(key);
+    const database = await this.database();
+    return this.rounds.get(key) ?? (database ? patiently(database.get("rounds", key)) : undefined);
   }
 
   /** @param {Kept} kept */
   async keepRound(kept) {
     this.rounds.set(kept.key, kept);
-    if (this.database) await patiently(this.database.put("rounds", kept));
+    const database = await this.database();
+    if (!database) return;
+    await patiently(database.put("rounds", kept));
+    this.rounds.delete(kept.key);
   }
 
-  /** Forgets everything. */
+  /** Forgets everything. @returns {Promise<{answers: Answer[], rounds: Kept[]}>} what that was, for `restore` */
   async clear() {
-    this.answers.clear();
+    const database = await this.database();
+    const gone = {
+      answers: await this.all(),
+      rounds: [...this.rounds.values(), ...((await database?.getAll("rounds")) ?? [])],
+    };
+    if (database) {
+      const change = database.transaction(["answers", "rounds"], "readwrite");
+      await Promise.all([change.objectStore("answers").clear(), change.objectStore("rounds").clear(), change.done]);
+    }
+    this.owed.clear();
     this.rounds.clear();
-    if (!this.database) return;
-    const change = this.database.transaction(["answers", "rounds"], "readwrite");
-    await Promise.all([change.objectStore("answers").clear(), change.objectStore("rounds").clear(), change.done]);
+    return gone;
   }
+
+  /** @param {{answers: Answer[], rounds: Kept[]}} gone */
+  async restore({ answers, rounds }) {
+    await this.addAll(answers);
+    for (const kept of rounds) await this.keepRound(kept);
+  }
+}
+
+/**
+ * Writes answers that are not there yet, all or none. They are on the disk, not only on their way, when it settles.
+ * @param {Database} database
+ * @param {Answer[]} answers
+ * @returns {Promise<(Answer | undefined)[]>} what was there before
+ */
+async function write(database, answers) {
+  const change = database.transaction("answers", "readwrite", { durability: "strict" });
+  const put = async () => {
+    const there = await Promise.all(answers.map(({ round, place }) => change.store.get([round, place])));
+    await Promise.all(answers.filter((_, number) => !there[number]).map((answer) => change.store.put(answer)));
+    return there;
+  };
+  const [there] = await Promise.all([put(), change.done]);
+  return there;
 }
 
 /**
@@ -113,4 +172,14 @@ function patiently(promise) {
     const timer = setTimeout(() => reject(new Error("the device's storage does not answer")), PATIENCE);
     promise.then(resolve, reject).finally(() => clearTimeout(timer));
   });
+}
+
+/** Tells the next visit, before it paints, whether something else than the round in the page will be shown. @param {boolean} there */
+export function promise(there) {
+  try {
+    if (there) localStorage.setItem(`linekeeper kept ${location.pathname}`, "1");
+    else localStorage.removeItem(`linekeeper kept ${location.pathname}`);
+  } catch {
+    // Then the page opens on its own round first.
+  }
 }

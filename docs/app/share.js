@@ -29,8 +29,14 @@ export function shareLinks() {
   addEventListener("click", ({ target }) => {
     const way = target instanceof Element && form()?.contains(target) ? target.closest("[data-link]") : null;
     const make = WAYS[/** @type {HTMLElement | null} */ (way)?.dataset.link ?? ""];
-    if (make) void make();
+    if (make) void whole().then((made) => (made ? make() : undefined));
   });
+}
+
+/** Whether there is a link; where it could not be made before, it is tried once more. */
+async function whole() {
+  if (!text()?.value) await refresh();
+  return Boolean(text()?.value);
 }
 
 /** Has the link made anew from what is ticked. */

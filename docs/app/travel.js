@@ -13,13 +13,25 @@ export function travel(onArrival) {
   addEventListener("click", onClick);
   history.scrollRestoration = "manual";
   addEventListener("popstate", ({ state }) => {
-    if (address(location.href) !== shown) void go(location.href, false, state?.y ?? 0);
+    if (isHere()) journeys += 1;
+    else void go(location.href, false, state?.y ?? 0);
   });
 }
 
 /** @param {string} url */
 const address = (url) => url.split("#")[0] ?? "";
 let shown = address(location.href);
+/** How many journeys were begun; only the last one arrives. */
+let journeys = 0;
+
+/** Whether the page that is in place is the one that the address names. */
+export const isHere = () => address(location.href) === shown;
+
+/** Puts the page in place as it came, without what a link asked for. */
+export function again() {
+  if (location.protocol.startsWith("http")) void go(location.href, false);
+  else location.reload();
+}
 
 /** @param {MouseEvent} event */
 function onClick(event) {
@@ -33,12 +45,16 @@ function onClick(event) {
 
 /** @param {string} url @param {boolean} forward whether it is a new step of the history @param {number} [y] where the page was left */
 async function go(url, forward, y = 0) {
+  const journey = ++journeys;
   const page = await read(url);
+  if (journey !== journeys) return;
   // Another build's page belongs to another engine and another client; it is opened afresh.
   if (!page || page.documentElement.dataset.build !== document.documentElement.dataset.build) {
     location.href = url;
     return;
   }
+  // Icons and the like stay where they are, though their addresses were told from the page that brought them.
+  for (const link of /** @type {NodeListOf<HTMLLinkElement>} */ (document.querySelectorAll("link:not([rel=stylesheet])"))) link.href = link.href;
   if (forward) {
     history.replaceState({ y: scrollY }, "");
     history.pushState(null, "", url);
