@@ -7,6 +7,7 @@ is ``{"format": "linekeeper-records", "v": 1, "records": [...]}``.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -38,6 +39,9 @@ SPEC: tuple[tuple[str, tuple[type, ...], str], ...] = (
     ("at", (int,), "when: milliseconds since 1970, UTC"),
 )
 LONGEST_FILE = 64_000_000
+# A file of records is three brackets deep. Far deeper ones would be the end of the interpreter in a browser.
+DEEPEST_FILE = 20
+_BRACKET_OR_STRING = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"|[\[{]|[\]}]')
 
 
 def question_facts(plan: Plan, place: int, question: Question) -> dict[str, Any]:
@@ -82,8 +86,8 @@ def read_file(text: str) -> tuple[list[dict[str, Any]], int]:
     if len(text) > LONGEST_FILE:
         raise BadInput("the file", 1, "is too large to be one of records", instead)
     try:
-        found = json.loads(text)
-    except (ValueError, RecursionError) as fault:
+        found = json.loads(text) if _is_shallow(text) else None
+    except ValueError as fault:
         raise BadInput(text[:12], 1, "is not the start of a file of records", instead) from fault
     if not isinstance(found, Mapping) or found.get("format") != FORMAT or not isinstance(found.get("records"), list):
         raise BadInput(text[:12], 1, "is not the start of a file of records", instead)
@@ -92,6 +96,15 @@ def read_file(text: str) -> tuple[list[dict[str, Any]], int]:
     entries = found["records"]
     records = [{name: entry[name] for name, _, _ in SPEC} for entry in entries if _is_record(entry)]
     return records, len(entries) - len(records)
+
+
+def _is_shallow(text: str) -> bool:
+    depth = 0
+    for found in _BRACKET_OR_STRING.finditer(text):
+        depth += (found[0] in "[{") - (found[0] in "]}")
+        if depth > DEEPEST_FILE:
+            return False
+    return True
 
 
 def _is_record(entry: object) -> bool:
