@@ -1,6 +1,7 @@
-// Bundles the client into one classic script, written to standard output. A module would not load from disk.
+// Bundles a module into one classic script, or a style sheet into one sheet, written to standard output.
+// A module would not load from disk; one sheet is there sooner than seven.
 //
-// node bundle.mjs ENTRY: the module to start from; what it exports is the global `linekeeper`.
+// node bundle.mjs ENTRY: the file to start from; what a module exports is the global `linekeeper`.
 
 import { build } from "esbuild";
 
@@ -8,6 +9,7 @@ const { outputFiles } = await build({
   entryPoints: [process.argv[2]],
   bundle: true,
   charset: "utf8",
+  external: ["fonts/*"], // made at build time, and beside the sheet
   format: "iife",
   globalName: "linekeeper",
   legalComments: "none",

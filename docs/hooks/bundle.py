@@ -1,4 +1,4 @@
-"""Publishes the client as one classic script: the modules in docs/app are its sources."""
+"""Publishes the client as one classic script and the styles as one sheet: docs/app holds their sources."""
 
 from __future__ import annotations
 
@@ -14,26 +14,29 @@ if TYPE_CHECKING:
     from mkdocs.structure.files import Files
 
 ROOT = Path(__file__).resolve().parents[2]
-ENTRY = ROOT / "docs" / "app" / "entry.js"
+APP = ROOT / "docs" / "app"
+ENTRY = APP / "entry.js"
 BUNDLER = ROOT / "docs" / "hooks" / "bundle.mjs"
-NAME = "app/client.js"
+# What is published, and the source that its bundle starts from.
+BUNDLES = {"app/client.js": ENTRY, "app/style.css": APP / "style.css"}
 
 
 def on_files(files: Files, *, config: MkDocsConfig) -> Files:
-    """MkDocs' event: puts the script in the place of its source."""
+    """MkDocs' event: puts each bundle in the place of its source."""
     from mkdocs.structure.files import File
 
-    source = files.get_file_from_path(NAME)
-    if source:
-        files.remove(source)
-    files.append(File.generated(config, NAME, content=script()))
+    for name, entry in BUNDLES.items():
+        source = files.get_file_from_path(name)
+        if source:
+            files.remove(source)
+        files.append(File.generated(config, name, content=bundle(entry)))
     return files
 
 
-def script(entry: Path = ENTRY) -> bytes:
-    """The bundle of a module and of all that it imports; PluginError when it has a fault."""
+def bundle(entry: Path = ENTRY) -> bytes:
+    """The bundle of a module or a style sheet and of all that it imports; PluginError when it has a fault."""
     command = [toolchain.node(), BUNDLER, entry]
     done = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, cwd=ROOT)
     if done.returncode:
-        raise PluginError(f"the client could not be bundled:\n{done.stderr.decode(errors='replace')}")
+        raise PluginError(f"{entry.name} could not be bundled:\n{done.stderr.decode(errors='replace')}")
     return done.stdout

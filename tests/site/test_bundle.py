@@ -10,7 +10,7 @@ from mkdocs.exceptions import PluginError
 
 
 def test_two_bundles_are_alike() -> None:
-    assert bundle.script() == bundle.script()
+    assert bundle.bundle() == bundle.bundle()
 
 
 def test_no_page_loads_a_module(site: Path) -> None:
@@ -30,14 +30,14 @@ def test_a_fault_in_the_client_fails_the_build_and_is_told(tmp_path: Path) -> No
     entry = tmp_path / "entry.js"
     entry.write_text('import "./no-such-part.js";\n')
     with pytest.raises(PluginError, match=r"no-such-part\.js"):
-        bundle.script(entry)
+        bundle.bundle(entry)
 
 
 def test_the_bundle_exports_what_its_entry_exports(tmp_path: Path) -> None:
     entry = tmp_path / "entry.js"
     entry.write_text('import { sign } from "./sign.js";\nexport const shown = sign;\n')
     (tmp_path / "sign.js").write_text('export const sign = "♭";\n')
-    text = bundle.script(entry).decode()
+    text = bundle.bundle(entry).decode()
     assert "var linekeeper=" in text
     assert "♭" in text
     assert "import" not in text

@@ -103,7 +103,7 @@ def test_every_page_opens_and_a_round_is_played_without_a_server(
         page.goto(host.served.url(path))
         assert page.title() == title(site / path)
         looks = page.evaluate("[...document.styleSheets].map(sheet => sheet.cssRules.length > 0)")
-        assert looks == [True, True, True]
+        assert looks == [True]
     play(page, host)
 
 
