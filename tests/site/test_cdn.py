@@ -139,7 +139,11 @@ def wait_until_kept(page: Page) -> None:
     page.wait_for_function(
         """async () => {
           const name = (await caches.keys()).find((name) => name.startsWith("linekeeper cdn "));
-          return name && (await (await caches.open(name)).keys()).length === 4;
+          if (!name) return false;
+          // A cache lists what is still being written; only what can be read to its end is there.
+          const found = await (await caches.open(name)).matchAll();
+          const sizes = await Promise.all(found.map(async (one) => (await one.arrayBuffer()).byteLength));
+          return sizes.length === 4 && sizes.every((size) => size > 0);
         }"""
     )
 
