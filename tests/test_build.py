@@ -216,7 +216,12 @@ def test_serve_says_where_the_site_is_and_ends_cleanly(tmp_path: Path) -> None:
     with serving.open_server(tmp_path, 8350) as taken:
         command = [sys.executable, "build.py", "serve", "--port", str(taken.server_port)]
         pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
-        with subprocess.Popen(command, cwd=ROOT, text=True, **pipes) as process:
+
+        def hear_ctrl_c() -> None:
+            # What a shell starts in the background ignores it, and hands that on to its children.
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+        with subprocess.Popen(command, cwd=ROOT, text=True, preexec_fn=hear_ctrl_c, **pipes) as process:
             assert process.stdout
             said = ""
             while "http://" not in said and (line := process.stdout.readline()):
