@@ -9,12 +9,13 @@ export function words(name, gaps = {}) {
   return text.replace(/\{(\w+)\}/g, (_, gap) => String(gaps[gap] ?? ""));
 }
 
-/** Says one sentence to all, until it is dismissed; an empty one takes it away. @param {string} text */
+/** Says a sentence to all, beside what stands there already, until it is dismissed; an empty one takes all away. @param {string} text */
 export function tell(text) {
   const place = byId("notice");
   const sentence = place?.querySelector("span");
   if (!place || !sentence) return;
-  sentence.textContent = text;
+  const told = sentence.textContent ?? "";
+  if (!text || !told.includes(text)) sentence.textContent = text && `${told} ${text}`.trim();
   place.hidden = !text;
 }
 

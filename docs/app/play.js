@@ -134,13 +134,12 @@ async function settle(input, ms) {
   const shown = { key: key("shown"), round: name, plan, html: source, build: build() };
   /** @type {Answer} */
   let record = { ...facts(input), round: name, place, choice: Number(input.value), ms, at: Date.now() };
-  const keeping = answers.length ? undefined : keep(shown);
+  if (!answers.length) promise(true);
   try {
-    record = await records.add(record);
+    record = await records.add(record, answers.length ? undefined : shown);
   } catch {
     warn();
   }
-  await keeping;
   if (shown.round !== name) return;
   answers.push(record);
   freeze(record);

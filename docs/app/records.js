@@ -64,18 +64,22 @@ export class Records {
   }
 
   /**
-   * Keeps an answer, and those that could not be kept before it.
+   * Keeps an answer, and what could not be kept before it.
    * @param {Answer} answer
+   * @param {Kept} [shown] with the first answer of a round, the round: both are there then, or none
    * @returns {Promise<Answer>} settled once it is on the device, with the one that counts: this, or an earlier one to
    *   the same question from another tab; rejects where it is kept for this visit only
    */
-  async add(answer) {
+  async add(answer, shown) {
     this.owed.set(named(answer), answer);
+    if (shown) this.rounds.set(shown.key, shown);
     const database = await this.database();
     if (!database) throw new Error("the browser keeps nothing");
     const owed = [...this.owed.values()];
-    const there = await patiently(write(database, owed));
+    const rounds = [...this.rounds.values()];
+    const there = await patiently(write(database, owed, rounds));
     for (const one of owed) this.owed.delete(named(one));
+    for (const { key } of rounds) this.rounds.delete(key);
     return there[owed.indexOf(answer)] ?? answer;
   }
 
@@ -149,13 +153,19 @@ export class Records {
  * Writes answers that are not there yet, all or none. They are on the disk, not only on their way, when it settles.
  * @param {Database} database
  * @param {Answer[]} answers
- * @returns {Promise<(Answer | undefined)[]>} what was there before
+ * @param {Kept[]} [rounds] these take the place of what is there
+ * @returns {Promise<(Answer | undefined)[]>} what was there before of the answers
  */
-async function write(database, answers) {
-  const change = database.transaction("answers", "readwrite", { durability: "strict" });
+async function write(database, answers, rounds = []) {
+  const change = database.transaction(["answers", "rounds"], "readwrite", { durability: "strict" });
   const put = async () => {
-    const there = await Promise.all(answers.map(({ round, place }) => change.store.get([round, place])));
-    await Promise.all(answers.filter((_, number) => !there[number]).map((answer) => change.store.put(answer)));
+    const [store, shown] = [change.objectStore("answers"), change.objectStore("rounds")];
+    const there = await Promise.all(answers.map(({ round, place }) => store.get([round, place])));
+    const fresh = answers.filter((_, number) => !there[number]);
+    await Promise.all([
+      ...fresh.map(async (answer) => store.put(answer)),
+      ...rounds.map(async (round) => shown.put(round)),
+    ]);
     return there;
   };
   const [there] = await Promise.all([put(), change.done]);

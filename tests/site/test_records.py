@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from browsing import PHONE, Served, Visit
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import Page, expect
 from practising import (
     DRILL,
     REFUSED,
@@ -222,6 +222,16 @@ def test_a_browser_that_keeps_nothing_says_so_and_plays(refusal: str, phone: Vis
     assert now(page) == "q3"
 
 
+def test_what_else_is_to_be_said_does_not_drown_it(phone: Visit, served: Served) -> None:
+    phone.watch.expect("")
+    served.missing.add("runtime/worker.py")
+    page = phone.page
+    page.add_init_script(REFUSED)
+    open_page(page, served.url(DRILL))
+    both = f"{sentence(page, 'not-kept')} {sentence(page, 'cannot-load')}"
+    expect(page.locator("#notice span")).to_have_text(both, timeout=WAIT)
+
+
 def test_a_full_device_is_said_and_the_answer_is_kept_once_there_is_room(phone: Visit, served: Served) -> None:
     without_engine(served)
     page = phone.page
@@ -260,14 +270,3 @@ def test_a_round_is_kept_where_local_storage_is_refused(visit: OpenPage, served:
     page.reload()
     expect(page.locator("#q3.now")).to_be_visible(timeout=WAIT)
     assert plan(page) == before
-
-
-def test_the_answers_of_two_profiles_do_not_meet(visit: OpenPage, served: Served) -> None:
-    without_engine(served)
-    contexts: list[BrowserContext] = []
-    for _ in range(2):
-        page = visit(viewport=PHONE).page
-        open_page(page, served.url(DRILL))
-        choose(page)
-        contexts.append(page.context)
-        assert len(kept(page)) == 1

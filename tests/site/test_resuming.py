@@ -150,7 +150,7 @@ def test_the_next_visit_opens_on_fresh_questions_without_the_engine(phone: Visit
         release = held_back(page, "**/client.js")
         page.goto(served.url("index.html"), wait_until="commit")
         page.wait_for_selector("#round", state="attached")
-        assert page.locator("#round").is_hidden(), "the questions of before do not flash up"
+        expect(page.locator("#round")).to_be_hidden()  # the questions of before do not flash up
         release()
         expect(page.locator("#q1.now")).to_be_visible(timeout=WAIT)
         assert plan(page)["indexes"] == [5, 6, 7, 8, 9]

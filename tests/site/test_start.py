@@ -139,7 +139,7 @@ def test_a_client_that_never_comes_does_not_leave_the_page_blank(phone: Visit, s
     release = held_back(page, "**/client.js")
     page.goto(served.url(DRILL), wait_until="commit")
     page.wait_for_selector("#round", state="attached")
-    assert page.locator("#round").is_hidden()
+    expect(page.locator("#round")).to_be_hidden()
     page.clock.fast_forward(11_000)
     expect(page.locator("#q1")).to_be_visible()
     release()
