@@ -33,8 +33,8 @@ pytestmark = pytest.mark.browser
 OpenPage = Callable[..., Visit]
 LINK = f"{DRILL}#v=1&keys=Bb&count=4"
 
-# What is kept of rounds, as another build would have left it.
-FROM_ANOTHER_BUILD = """async (renamed) => {
+# What is kept of rounds, as another build would have left it; as the round of another page, where one is named.
+FROM_ANOTHER_BUILD = """async ({ changed, page }) => {
   const database = await new Promise((resolve) => {
     indexedDB.open("linekeeper").onsuccess = ({ target }) => resolve(target.result);
   });
@@ -42,11 +42,12 @@ FROM_ANOTHER_BUILD = """async (renamed) => {
   const [rounds, answers] = ["rounds", "answers"].map((name) => change.objectStore(name));
   rounds.getAll().onsuccess = ({ target }) => {
     for (const round of target.result) {
-      rounds.put({ ...round, build: "other", html: '<form class="round" id="round" data-plan="{}">other</form>' });
+      const key = page ? `shown ${page}` : round.key;
+      rounds.put({ ...round, key, build: "other", html: '<form class="round" id="round" data-plan="{}">other</form>' });
     }
   };
   answers.getAll().onsuccess = ({ target }) => {
-    for (const answer of target.result) answers.put({ ...answer, ...renamed });
+    for (const answer of target.result) answers.put({ ...answer, ...changed });
   };
   await new Promise((resolve) => { change.oncomplete = resolve; });
   database.close();
@@ -178,7 +179,7 @@ def test_a_link_that_says_which_questions_opens_on_those_again(phone: Visit, ser
 
 def test_another_builds_page_is_not_used_but_the_answers_are(broken_off: Page, served: Served) -> None:
     before = asked(broken_off)
-    broken_off.evaluate(FROM_ANOTHER_BUILD, {})
+    broken_off.evaluate(FROM_ANOTHER_BUILD, {"changed": {}})
     served.stalled.clear()
     broken_off.reload()
     expect(broken_off.locator("#q2.now")).to_be_visible(timeout=WAIT)
@@ -186,7 +187,7 @@ def test_another_builds_page_is_not_used_but_the_answers_are(broken_off: Page, s
     assert broken_off.locator("#q1 input:checked").get_attribute("value") == "1"
     assert len(kept(broken_off)) == 1
     # Where this build asks something else there, the answers are kept, but the round begins anew.
-    broken_off.evaluate(FROM_ANOTHER_BUILD, {"skill": "something/else"})
+    broken_off.evaluate(FROM_ANOTHER_BUILD, {"changed": {"skill": "something/else"}})
     broken_off.reload()
     expect(broken_off.locator("#q1.now")).to_be_visible(timeout=WAIT)
     assert broken_off.locator("#round input:checked").count() == 0
@@ -212,11 +213,11 @@ def test_cleared_answers_make_a_round_of_its_own(phone: Visit, served: Served) -
 def test_a_round_that_waits_for_the_engine_shows_that(broken_off: Page, phone: Visit, served: Served) -> None:
     """A page that cannot show its round yet is not blank, and without the engine it falls back on its own round."""
     phone.watch.expect("")
-    broken_off.evaluate(FROM_ANOTHER_BUILD, {})
+    broken_off.evaluate(FROM_ANOTHER_BUILD, {"changed": {}, "page": "name-the-degree"})
     served.stalled.clear()
     release = held_back(broken_off, "**/core.js")
     broken_off.goto(served.url("about.html"))
-    broken_off.goto(served.url(LINK))
+    broken_off.goto(served.url(DRILL))
     expect(broken_off.locator(".waiting .paper")).to_be_visible()
     served.missing.add("runtime/library.zip")
     release()
