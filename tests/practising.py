@@ -79,7 +79,7 @@ def now(page: Page) -> str:
 def choose(page: Page, choice: int = 0) -> None:
     """Answers the question that is shown and waits for its verdict."""
     section = page.locator(".round > .now")
-    section.locator(".choice input").nth(choice).click()
+    section.locator(".choice label").nth(choice).click()
     expect(section.locator(".verdict:visible").first).to_be_visible()
 
 

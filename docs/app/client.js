@@ -9,7 +9,7 @@ import { countAnswers, keepAnswers } from "./answers.js";
 import { forgive, isShy } from "./engine.js";
 import { form } from "./form.js";
 import { keepOffline } from "./offline.js";
-import { byId, linked, tell } from "./page.js";
+import { byId, linked, painted, tell } from "./page.js";
 import * as play from "./play.js";
 import { Records } from "./records.js";
 import { shareLinks } from "./share.js";
@@ -41,7 +41,7 @@ async function arrive(fresh = true) {
     if (arrival === arrivals) classList.remove("linked", "kept", "late");
   }
   // The page is painted and can be answered first; then the engine loads.
-  requestAnimationFrame(() => setTimeout(() => void warm()));
+  void painted().then(warm);
 }
 
 /** Starts the engine, and has it count what was answered before. */
@@ -67,10 +67,13 @@ function onClick(event) {
     }
   }
   if (!form()?.contains(target)) return;
-  if (target instanceof HTMLInputElement && target.type === "radio") {
-    // The verdict shows with the check mark, and that waits until the answer is kept.
+  // The verdict shows with the check mark, and that waits until the answer is kept. A finger's click is caught at the
+  // label: one that reaches the input checks it first and takes that back, and all styles are worked out twice more.
+  const choice = target.closest("label")?.control ?? target;
+  if (choice instanceof HTMLInputElement && choice.type === "radio") {
     event.preventDefault();
-    void play.answer(target);
+    const caught = choice !== target;
+    if (!choice.disabled && !(caught && choice.checked)) void play.answer(choice, { caught });
   }
   const link = target.closest('a[href^="#"]');
   if (link) {

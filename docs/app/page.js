@@ -25,6 +25,10 @@ export function say(text) {
   if (place) place.textContent = text;
 }
 
+/** Settled once what the page shows is painted; at once in a page that nobody sees. */
+export const painted = () =>
+  new Promise((resolve) => (document.hidden ? resolve(null) : requestAnimationFrame(() => setTimeout(resolve))));
+
 /** Shows how far the engine's start is; 1 takes the bar away. @param {number} fraction */
 export function showProgress(fraction) {
   const place = byId("loading");

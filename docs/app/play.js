@@ -7,7 +7,7 @@
 import { Idiomorph } from "idiomorph";
 import { Shy, ask, isWanted } from "./engine.js";
 import { facts, form, freeze, inputs, suits } from "./form.js";
-import { byId, linked, say, showProgress, tell, words } from "./page.js";
+import { byId, linked, painted, say, showProgress, tell, words } from "./page.js";
 import { promise } from "./records.js";
 
 /** @typedef {{drill: string, seed: number, indexes: number[]}} Plan */
@@ -114,11 +114,15 @@ export function onVisibility() {
 /**
  * Keeps the answer that an input stands for, then shows its verdict.
  * @param {HTMLInputElement} input
- * @param {boolean} [timed] whether the time it took is known
+ * @param {object} [how]
+ * @param {boolean} [how.timed] whether the time it took is known
+ * @param {boolean} [how.caught] whether the click was caught before it reached the input
  */
-export function answer(input, timed = true) {
+export function answer(input, { timed = true, caught = false } = {}) {
   const ms = !timed || Number.isNaN(since) ? null : Math.round(seen + performance.now() - since);
-  underway = underway.then(() => opening).then(handled).then(() => settle(input, ms));
+  const before = underway.then(() => opening);
+  underway = (caught ? before : before.then(handled)).then(() => settle(input, ms));
+  if (caught) void underway.then(painted).then(() => now()?.contains(input) && input.focus({ preventScroll: true }));
   return underway;
 }
 
@@ -145,7 +149,7 @@ async function settle(input, ms) {
   freeze(record);
   const parts = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility());
   say(parts.map((part) => (part.textContent ?? "").replace(/\.?$/, ".")).join(" "));
-  if (isWanted() || isOver()) void grade();
+  if (isWanted() || isOver()) void painted().then(grade);
   // Once a round was played to its end it is worth keeping.
   if (isOver()) void navigator.storage?.persist?.().catch(() => {});
 }
@@ -231,7 +235,7 @@ export async function open() {
     else promise(false);
   })();
   // What was answered in the moments before this script ran.
-  for (const input of inputs()) if (input.checked) void answer(input, false);
+  for (const input of inputs()) if (input.checked) void answer(input, { timed: false });
   await opening;
 }
 

@@ -150,21 +150,24 @@ export class Records {
 }
 
 /**
- * Writes answers that are not there yet, all or none. They are on the disk, not only on their way, when it settles.
+ * Writes answers that are not there yet, all or none. When it settles they are with the operating system: a browser
+ * that is killed loses none of them. To wait for the disk as well ("strict") would guard against a power cut only, and
+ * a player would feel it at every answer.
  * @param {Database} database
  * @param {Answer[]} answers
  * @param {Kept[]} [rounds] these take the place of what is there
  * @returns {Promise<(Answer | undefined)[]>} what was there before of the answers
  */
 async function write(database, answers, rounds = []) {
-  const change = database.transaction(["answers", "rounds"], "readwrite", { durability: "strict" });
+  const stores = rounds.length ? ["answers", "rounds"] : ["answers"];
+  const change = database.transaction(stores, "readwrite", { durability: "relaxed" });
   const put = async () => {
-    const [store, shown] = [change.objectStore("answers"), change.objectStore("rounds")];
+    const store = change.objectStore("answers");
     const there = await Promise.all(answers.map(({ round, place }) => store.get([round, place])));
     const fresh = answers.filter((_, number) => !there[number]);
     await Promise.all([
       ...fresh.map(async (answer) => store.put(answer)),
-      ...rounds.map(async (round) => shown.put(round)),
+      ...rounds.map(async (round) => change.objectStore("rounds").put(round)),
     ]);
     return there;
   };

@@ -44,6 +44,17 @@ CALLS = """async () => {
   return times;
 }"""
 
+MIDDLE = """async (number) => {
+  const box = document.querySelectorAll(".round .question.now .choice label")[number].getBoundingClientRect();
+  await new Promise((resolve) => setTimeout(resolve, 200));
+  return [box.x + box.width / 2, box.y + box.height / 2];
+}"""
+
+# Settled once so many taps have their verdict; it seldom looks, so as not to be what is slow.
+TAPPED = """async (many) => {
+  while (globalThis.measured.taps.length < many) await new Promise((resolve) => setTimeout(resolve, 100));
+}"""
+
 # What a first visit fetches, in the order of the table: the part's name and which published files it is.
 PARTS: tuple[tuple[str, Callable[[str], bool]], ...] = (
     ("page", lambda path: path.endswith(".html")),
@@ -169,9 +180,11 @@ def measure_taps(playwright: Playwright, address: str) -> list[float]:
 def play(page: Page) -> list[float]:
     """Answers every question of the round in the page."""
     count = page.locator(".round .question").count()
+    page.evaluate(TAPPED, 0)  # what steers the browser is in the page by then, and is not measured along
     for number in range(count):
-        page.locator(".round .question.now .choice input").nth(number % 3).tap()
-        page.wait_for_function("many => globalThis.measured.taps.length === many", arg=number + 1)
+        x, y = page.evaluate(MIDDLE, number % 3)
+        page.touchscreen.tap(x, y)  # a bare finger: a locator's tap first has the page look for what it would hit
+        page.evaluate(TAPPED, number + 1)
         page.locator(".round .question.now a.next").tap()
     return [float(tap) for tap in pages.measured(page)["taps"]]
 
@@ -201,7 +214,7 @@ def time_figures(times: Times, taps: list[float], calls: list[float]) -> list[Fi
         times.figure("answerable", "first question can be answered", of_stock=0.05),
         times.figure("first", "engine ready, first visit", of_stock=0.55),
         times.figure("return", "engine ready, return visit (from the snapshot)", of_stock=0.35),
-        times.figure("return without", "engine ready, return visit without the snapshot", of_stock=0.35),
+        times.figure("return without", "engine ready, return visit without the snapshot"),
         times.figure("judged", f"first byte to answer judged, 3G and a CPU {JUDGED_SLOWER} times slower"),
         Figure(f"tap to verdict, p95, CPU {TAPS_SLOWER} times slower", (percentile(taps, 0.95),), at_most=100),
         Figure(f"engine call, p95, times {TAPS_SLOWER}", (slowest_calls * TAPS_SLOWER,), at_most=100),

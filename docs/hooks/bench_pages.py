@@ -76,11 +76,12 @@ sync.hello = lambda: "hello world"
 # Runs before a page's own scripts: notes when a choice can be clicked, and how long each tap's verdict takes.
 WATCHER = """(() => {
   const measured = (globalThis.measured = { answerable: null, taps: [], judged: null });
-  const drawn = (then) => requestAnimationFrame(() => {
+  // Called before a frame is painted; a message is handled after that.
+  const painted = (then) => {
     const channel = new MessageChannel();
     channel.port1.onmessage = () => then(performance.now());
     channel.port2.postMessage(0);
-  });
+  };
   const choice = () => document.querySelector(".round .now .choice, .round .question .choice");
   const look = () => {
     const place = choice();
@@ -95,9 +96,9 @@ WATCHER = """(() => {
     // One look a frame, at one element: the measuring must not be what is slow.
     const verdict = place.querySelector(".verdict");
     const wait = () => verdict.checkVisibility()
-      ? drawn((end) => { if (first) measured.judged = end; else measured.taps.push(end - since); })
+      ? painted((end) => { if (first) measured.judged = end; else measured.taps.push(end - since); })
       : requestAnimationFrame(wait);
-    wait();
+    requestAnimationFrame(wait);
   };
   addEventListener("click", (event) => {
     // A label's click is followed by one that it passes on to its input: the first one is the finger's.

@@ -16,6 +16,7 @@ class Handler(SimpleHTTPRequestHandler):
     """Answers with the folder's files: the media types are right whatever this machine's own tables say."""
 
     protocol_version = "HTTP/1.1"
+    disable_nagle_algorithm = True  # or a small file waits 40 ms for what was sent before it to be confirmed
     extensions_map = {  # noqa: RUF012  (the base class declares it)
         "": "application/octet-stream",
         ".css": "text/css; charset=utf-8",

@@ -32,7 +32,7 @@ def round_html(played: Round, profile: Profile = USUAL) -> str:
     )
     return (
         f'<form class="round" id="round" autocomplete="off" data-plan="{as_data(plan_as_json(played.plan))}">'
-        f"{definitions()}{progress_html(played, profile)}{sections}{result_html(played, profile)}</form>"
+        f"{definitions()}{sections}{progress_html(played, profile)}{result_html(played, profile)}</form>"
     )
 
 

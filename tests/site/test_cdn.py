@@ -168,7 +168,7 @@ def check_round_goes_on(page: Page) -> None:
     notice.wait_for(timeout=30_000)
     assert notice.locator("span").inner_text().count(".") == 1
     assert "works as it is" in notice.inner_text()
-    page.locator(".question.now .choices input").first.click()
+    page.locator(".question.now .choices label").first.click()
     page.locator(".question.now .verdict").locator("visible=true").first.wait_for()
 
 

@@ -167,7 +167,7 @@ def test_where_the_engine_cannot_run_the_page_says_so_and_can_be_played(
     notice.wait_for()
     assert "works as it is" in notice.inner_text()
     section = page.locator(".question.now")
-    section.locator(".choices input").first.click()
+    section.locator(".choices label").first.click()
     section.locator(".verdict").locator("visible=true").first.wait_for()
     section.locator("a.next").click()
     assert page.locator(".question.now").get_attribute("id") == "q2"

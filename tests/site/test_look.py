@@ -134,7 +134,7 @@ def test_a_question_and_its_answer_fit_a_phone(visit: OpenPage, served: Served, 
     for number in range(1, count + 1):
         question = page.locator(f"#q{number}")
         places = _places(question)
-        question.locator(".choice:not(.right) input").last.click()
+        question.locator(".choice:not(.right) label").last.click()
         assert _places(question) == places, f"question {number} moved its choices"
         why = question.locator(".why:visible")
         assert why.count() == 2
@@ -160,7 +160,7 @@ def test_a_round_plays_without_scripts(visit: OpenPage, served: Served, viewport
         assert first.locator(f"{hidden}:visible").count() == 0, hidden
     assert first.locator(".picture.before").is_visible()
 
-    first.locator(".choice.wrong input").first.click()
+    first.locator(".choice.wrong label").first.click()
     mine, right = (first.locator(f"{kind} .label").inner_text() for kind in (".wrong:has(:checked)", ".right"))
     assert _verdicts(first) == {f"{mine}: yours, not right", f"{right}: right"}
     assert first.locator(".why:visible").count() == 2
@@ -176,13 +176,13 @@ def test_a_round_plays_without_scripts(visit: OpenPage, served: Served, viewport
     assert page.url.endswith("#q2")
     second = page.locator("#q2")
     assert not first.is_visible()
-    second.locator(".choice.right input").click()
+    second.locator(".choice.right label").click()
     assert _verdicts(second) == {second.locator(".right .label").inner_text() + ": right"}
     assert second.locator(".why:visible").count() == 1
 
     for number in range(2, 10):
         page.locator(f"#q{number} .next").click() if number == 2 else None
-        page.locator(f"#q{number + 1} .choice.right input").click()
+        page.locator(f"#q{number + 1} .choice.right label").click()
         page.locator(f"#q{number + 1} .next").click()
     assert page.url.endswith("#result")
     result = page.locator("#result")
@@ -215,7 +215,7 @@ def test_usable_is_never_called_wrong(visit: OpenPage, served: Served) -> None:
     page = without_script(visit, served, "drills/choose-the-resolution.html")
     usable = page.locator("#q1 .choice.usable")
     assert usable.count() >= 1
-    usable.locator("input").first.click()
+    usable.locator("label").first.click()
     said = _verdicts(page.locator("#q1"))
     assert usable.first.locator(".label").inner_text() + ": usable, not asked" in said
     assert len(said) == 2

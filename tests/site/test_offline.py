@@ -72,7 +72,7 @@ def play(page: Page, host: Host) -> None:
     page.goto(host.served.url(LINK))
     expect(page.locator(".question")).to_have_count(2, timeout=30_000)
     for number in (1, 2):
-        page.locator(f"#q{number} .choice.right input").click()
+        page.locator(f"#q{number} .choice.right label").click()
         expect(page.locator(f"#q{number} .why.always")).to_be_visible()
         page.locator(f"#q{number} .next").click()
     expect(page.locator("#result")).to_be_visible()
@@ -228,7 +228,7 @@ def test_a_dropped_file_that_cannot_be_had_is_said(open_visit: OpenVisit, host: 
     assert page.evaluate(DROP, "/library.zip") == 1
     page.goto(host.served.url("drills/name-the-degree.html"))
     expect(page.locator("#notice")).to_contain_text("cannot be loaded just now", timeout=30_000)
-    page.locator("#q1 .choice.right input").click()
+    page.locator("#q1 .choice.right label").click()
     expect(page.locator("#q1 .why.always")).to_be_visible()
     assert page.evaluate(DROP, "/about.html") == 1
     with pytest.raises(Exception, match="ERR_FAILED"):
@@ -328,7 +328,7 @@ def test_a_new_version_is_never_forced_under_a_running_round(
     open_visit: OpenVisit, host: Host, site: Path, tmp_path: Path
 ) -> None:
     page = first_visit(open_visit(), host, "drills/name-the-degree.html")
-    page.locator("#q1 .choice.right input").click()
+    page.locator("#q1 .choice.right label").click()
     page.locator("#q1 .next").click()
     page.evaluate("window.here = true")
     other = page.context.new_page()
@@ -345,7 +345,7 @@ def test_a_new_version_is_never_forced_under_a_running_round(
     assert page.evaluate("window.here")
     expect(line(page, "update")).to_be_visible()
     for number in range(2, 11):
-        page.locator(f"#q{number} .choice.right input").click()
+        page.locator(f"#q{number} .choice.right label").click()
         page.locator(f"#q{number} .next").click()
     expect(page.locator("#result")).to_be_visible()
     assert page.evaluate(f"window.here && {BUILD}") == build_id(site)
@@ -366,7 +366,7 @@ def test_a_full_device_is_said_and_the_round_goes_on(open_visit: OpenVisit, host
     page.goto(host.served.url("drills/name-the-degree.html"))
     expect(line(page, "full")).to_be_visible(timeout=30_000)
     assert page.evaluate(CACHES) == {}
-    page.locator("#q1 .choice.right input").click()
+    page.locator("#q1 .choice.right label").click()
     expect(page.locator("#q1 .why.always")).to_be_visible()
 
 

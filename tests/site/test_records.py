@@ -86,7 +86,7 @@ def test_a_verdict_waits_until_the_answer_is_kept(phone: Visit, served: Served) 
     page = phone.page
     open_page(page, served.url(DRILL))
     page.evaluate(HOLD)
-    page.locator("#q1 .choice input").first.click()
+    page.locator("#q1 .choice label").first.click()
     page.wait_for_timeout(700)
     assert verdicts(page).count() == 0
     assert page.locator("#said").text_content() == ""
@@ -148,16 +148,16 @@ def test_what_is_answered_before_any_script_is_taken_over_in_place(phone: Visit,
     page = phone.page
     release = held_back(page, "**/client.js")
     page.goto(served.url(DRILL), wait_until="commit")
-    page.locator("#q1 .choice input").nth(1).click()
+    page.locator("#q1 .choice label").nth(1).click()
     page.locator("#q1 a.next").click()
-    page.locator("#q2 .choice input").nth(2).click()
+    page.locator("#q2 .choice label").nth(2).click()
     places = page.locator("#q2 .choice").evaluate_all("all => all.map(one => one.getBoundingClientRect().y)")
     assert page.locator(".round > .now").count() == 0
     release()
     page.wait_for_selector(".round > .now", timeout=WAIT)
     expect(page.locator("#q3")).to_be_visible()
     assert page.locator("#q2 input:checked").get_attribute("value") == "2"
-    page.locator("#q3 .choice input").nth(3).click()
+    page.locator("#q3 .choice label").nth(3).click()
     expect_counted(page, 1, 2, 3)
     records = kept(page)
     assert [(record["place"], record["choice"]) for record in records] == [(0, 1), (1, 2), (2, 3)]
@@ -174,9 +174,9 @@ def test_early_answers_go_into_the_round_that_was_broken_off(phone: Visit, serve
     page.evaluate("() => localStorage.clear()")
     release = held_back(page, "**/client.js")
     page.goto(served.url(DRILL), wait_until="commit")
-    page.locator("#q1 .choice input").nth(2).click()
+    page.locator("#q1 .choice label").nth(2).click()
     page.locator("#q1 a.next").click()
-    page.locator("#q2 .choice input").nth(3).click()
+    page.locator("#q2 .choice label").nth(3).click()
     release()
     expect(page.locator("#q3.now")).to_be_visible(timeout=WAIT)
     expect(page.locator("#q2 input:disabled")).to_have_count(3)

@@ -128,7 +128,7 @@ def test_without_its_client_the_page_still_shows_its_round(path: str, phone: Vis
     page = phone.page
     page.add_init_script("try { localStorage[`linekeeper kept ${location.pathname}`] = '1' } catch {}")
     page.goto(served.url(path))
-    page.locator("#q1 .choice input").first.click(timeout=3_000)
+    page.locator("#q1 .choice label").first.click(timeout=3_000)
     expect(page.locator("#q1 .verdict:visible").first).to_be_visible()
 
 
