@@ -161,6 +161,8 @@ class Player:
         self.browser.kill()
 
     def kill_it_in_the_middle_of_an_answer(self) -> None:
+        if self.in_round == LENGTH:
+            self.arrive()  # the round is over: there is no question to answer
         self.unseen = True
         self.page.evaluate("() => { document.querySelector('.round > .now .choices input').click(); }")
         time.sleep(self.chance.choice((0, 0.002, 0.01)))
