@@ -1,0 +1,1 @@
+"""Open formats that lines are read from and written to."""

@@ -1,0 +1,28 @@
+"""Colours: a ♭9 or ♯9 over a dominant that belongs to nothing larger."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.lines.devices.device import Device, Found, Group, Passage
+from engine.theory.wording import say
+
+_NAMES = {"b9": "flat-nine colour", "#9": "sharp-nine colour"}
+_TEXT = "{note} is the {degree} of {chord}: a colour that wants to resolve."
+
+
+def _find(passage: Passage) -> Iterator[Found]:
+    for index, heard in enumerate(passage.notes):
+        name = _NAMES.get(heard.degree.name)
+        if name and heard.is_over_dominant:
+            text = say(_TEXT, note=heard.pitch.in_octave(None), degree=heard.degree, chord=heard.chord)
+            yield Found(name, index, index, text)
+
+
+GROUP = Group(
+    (
+        Device("flat-nine colour", "The ♭9 over a dominant, in no larger device."),
+        Device("sharp-nine colour", "The ♯9 over a dominant, in no larger device."),
+    ),
+    _find,
+)
