@@ -12,48 +12,12 @@ import json
 import os
 import re
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any, NoReturn, TypeVar
+from collections.abc import Iterator, Sequence
+from typing import NoReturn
 
-from engine.drills.catalogue import CATALOGUE, Stream, entry_for
-from engine.drills.options import OPTIONS, read_options
-from engine.drills.question import as_json
-from engine.theory.arpeggio import STARTS, arpeggio
+from engine.terminal import drill_verbs, line_verbs, theory_verbs
+from engine.terminal.arguments import Answer, Word, words_of
 from engine.theory.bad_input import BadInput
-from engine.theory.chord_symbol import CHORD_EXAMPLE, parse_chord
-from engine.theory.family import family_of
-from engine.theory.key import parse_key
-from engine.theory.naming import name_over
-from engine.theory.pitch import parse_pitch
-from engine.theory.resolution import steps_into
-from engine.theory.wording import render, say
-
-Answer = dict[str, Any]
-T = TypeVar("T")
-
-
-class Word(str):
-    """An argument that knows where on its line it was typed: ``at`` signs from the start, 0 on the command line."""
-
-    at = 0
-
-
-def _words(line: str) -> list[str]:
-    words: list[str] = []
-    for found in re.finditer(r"\S+", line):
-        word = Word(found[0])
-        word.at = found.start()
-        words.append(word)
-    return words
-
-
-def _read(parse: Callable[[str], T], word: str) -> T:
-    """``parse(word)``, with a fault's column counted on the line that the word stands on."""
-    try:
-        return parse(word)
-    except BadInput as bad:
-        raise bad.moved(word.at if isinstance(word, Word) else 0) from bad
 
 
 class _Parser(argparse.ArgumentParser):
@@ -71,135 +35,7 @@ class _Parser(argparse.ArgumentParser):
         raise BadInput(token, 1, "is no option here", f"write one of {' '.join(known)}")
 
 
-def _chord(given: argparse.Namespace) -> Iterator[Answer]:
-    for symbol in _several(given.symbols, "a chord symbol", CHORD_EXAMPLE):
-        try:
-            chord = _read(parse_chord, symbol)
-        except BadInput as bad:
-            yield {"symbol": symbol, "error": bad}
-            continue
-        tones = [{"degree": d.name, "note": str(n)} for d, n in zip(chord.degrees, chord.notes, strict=True)]
-        yield {
-            "symbol": symbol,
-            "root": str(chord.root),
-            "bass": str(chord.bass) if chord.bass else None,
-            "tones": tones,
-        }
-
-
-def _degrees(given: argparse.Namespace) -> Iterator[Answer]:
-    symbol, *typed = _several(given.arguments, "a chord and its notes", "write for example A7 C# E")
-    if not typed:
-        raise BadInput(symbol, 1, "has no notes behind it", f"write for example {symbol} C# E")
-    chord = _read(parse_chord, symbol)
-    notes: list[Answer] = []
-    for text in typed:
-        try:
-            note = _read(parse_pitch, text)
-        except BadInput as bad:
-            notes.append({"note": text, "error": bad})
-            continue
-        named = name_over(chord, note)
-        also = [degree.name for degree in named.also]
-        notes.append({"note": str(note), "degree": named.degree.name, "also": also, "role": named.role})
-    yield {"chord": symbol, "notes": notes}
-
-
-def _arpeggio(given: argparse.Namespace) -> Iterator[Answer]:
-    (symbol,) = _exactly(given.arguments, 1, "a chord", "write for example A7")
-    start = _read(_start, given.start)
-    key = None if given.key is None else _read(parse_key, given.key)
-    chord = _read(parse_chord, symbol)
-    found = _read(lambda _: arpeggio(chord, start, key), symbol)
-    text = say("{notes:row} over {chord}: {degrees:run}.", notes=found.notes, chord=chord, degrees=found.degrees)
-    if found.own:
-        text = say("{own}: {text}", own=found.own, text=text)
-    if "b9" in [d.name for d in found.degrees] and family_of(chord).name == "half-diminished":
-        text = say("{text} A natural 9 is also usual.", text=text)
-    yield {
-        "chord": symbol,
-        "from": found.start,
-        "notes": [str(note) for note in found.notes],
-        "degrees": [degree.name for degree in found.degrees],
-        "name": found.own.symbol if found.own else None,
-        "text": render(text),
-    }
-
-
-def _start(text: str) -> int:
-    if text not in [str(start) for start in STARTS]:
-        raise BadInput(text, 1, "is no tone to start from", "write --from 1, 3, 5 or 7")
-    return int(text)
-
-
-def _resolve(given: argparse.Namespace) -> Iterator[Answer]:
-    symbol, following, text = _exactly(
-        given.arguments, 3, "a chord, the next chord and a note", "write for example G7 Cmaj7 F4"
-    )
-    chord, into = _read(parse_chord, symbol), _read(parse_chord, following)
-    note = _read(parse_pitch, text)
-    steps = [
-        {"note": str(step.note), "degree": step.degree.name, "semitones": step.semitones}
-        for step in steps_into(note, into)
-    ]
-    start = {"note": str(note), "degree": name_over(chord, note).degree.name}
-    yield {"chord": symbol, "next": following, "from": start, "to": steps}
-
-
-def _drill(given: argparse.Namespace) -> Iterator[Answer]:
-    if given.list:
-        for entry in CATALOGUE:
-            yield {"slug": entry.slug, "title": entry.title, "asks": entry.asks}
-        return
-    slugs = ", ".join(entry.slug for entry in CATALOGUE)
-    (slug,) = _exactly(given.arguments, 1, "a drill", f"write one of {slugs}, or --list")
-    entry_for(slug)
-    typed = {option.name: getattr(given, option.name) for option in OPTIONS}
-    options = read_options({name: text for name, text in typed.items() if text is not None})
-    stream = Stream(slug, options)
-    for index in range(options.count):
-        yield as_json(stream[index])
-
-
-def _several(arguments: Sequence[str], what: str, instead: str) -> list[str]:
-    return list(arguments) if arguments else _exactly(arguments, 1, what, instead)
-
-
-def _exactly(arguments: Sequence[str], count: int, what: str, instead: str) -> list[str]:
-    if len(arguments) > count:
-        extra = arguments[count]
-        raise BadInput(extra, extra.at + 1 if isinstance(extra, Word) else 1, f"is one too many after {what}", instead)
-    if len(arguments) < count:
-        raise BadInput(" ".join(arguments), 1, f"is too little: give {what}", instead)
-    return list(arguments)
-
-
-@dataclass(frozen=True)
-class Verb:
-    """One verb: what it does, its arguments and options, and whether it reads lines when it gets no arguments."""
-
-    answer: Callable[[argparse.Namespace], Iterator[Answer]]
-    help: str
-    arguments: tuple[str, str]
-    options: tuple[tuple[str, dict[str, Any]], ...] = ()
-    reads_lines: bool = True
-
-
-_DRILL_OPTIONS = tuple((f"--{option.name}", {"metavar": option.example, "help": option.meaning}) for option in OPTIONS)
-VERBS = {
-    "chord": Verb(_chord, "the tones of chord symbols", ("symbols", "SYMBOL")),
-    "degrees": Verb(_degrees, "what notes are over a chord", ("arguments", "CHORD NOTE")),
-    "arpeggio": Verb(
-        _arpeggio, "the four-note arpeggio from a tone of a chord", ("arguments", "CHORD"),
-        (("--from", {"dest": "start", "default": "3", "metavar": "3", "help": "the tone to start from: 1, 3, 5 or 7"}),
-         ("--in", {"dest": "key", "metavar": "KEY", "help": "the key that decides the tones above the seventh"})),
-    ),
-    "resolve": Verb(_resolve, "where a note can go when the chord changes", ("arguments", "CHORD NEXT NOTE")),
-    "drill": Verb(
-        _drill, "questions of a drill", ("arguments", "SLUG"),
-        (("--list", {"action": "store_true", "help": "list the drills"}), *_DRILL_OPTIONS), reads_lines=False,
-    ),
-}  # fmt: skip
+VERBS = {**theory_verbs.VERBS, **line_verbs.VERBS, **drill_verbs.VERBS}
 
 
 def _parser(name: str, with_help: bool = True) -> _Parser:
@@ -255,7 +91,7 @@ def _cell(value: object) -> str:
     if isinstance(value, bool):
         return "right" if value else "-"
     if isinstance(value, dict):
-        return ", ".join(f"{name} {fact}" for name, fact in value.items())
+        return ", ".join(f"{name} {_cell(fact)}" for name, fact in value.items())
     return " ".join(value) if isinstance(value, list) else "-" if value is None else str(value)
 
 
@@ -294,7 +130,7 @@ def main(arguments: Sequence[str]) -> int:
     if VERBS[name].reads_lines and _only_options(name, words) and not sys.stdin.isatty():
         for number, line in enumerate(sys.stdin, 1):
             if line.split():
-                _one_call(name, [*words, *_words(line)], printer, f"line {number}, ", line)
+                _one_call(name, [*words, *words_of(line)], printer, f"line {number}, ", line)
     else:
         _one_call(name, words, printer)
     return 2 if printer.failed else 0

@@ -19,7 +19,8 @@ MAY_IMPORT = {
     "practice": {"theory", "lines", "formats", "neck", "sound", "drills"},
     "view": {"theory", "lines", "formats", "neck", "sound", "drills", "practice"},
     "browser": {"theory", "lines", "formats", "neck", "sound", "drills", "practice", "view"},
-    "__main__": {"theory", "lines", "formats", "neck", "sound", "drills", "practice", "view", "browser"},
+    "terminal": {"theory", "lines", "formats", "neck", "sound", "drills", "practice", "view", "browser"},
+    "__main__": {"theory", "lines", "formats", "neck", "sound", "drills", "practice", "view", "browser", "terminal"},
     "__init__": set(),
 }
 # These exist in a browser only: the engine is the same code everywhere.

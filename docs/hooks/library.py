@@ -18,7 +18,7 @@ ENGINE = Path("/project/engine")
 # in turn is in the list.
 WHOLE = ("pyodide", "_pyodide")
 # The command line is for terminals; left out, it does not pull argparse into the browser.
-NOT_FOR_BROWSER = ("engine/__main__.py",)
+NOT_FOR_BROWSER = ("engine/__main__.py", "engine/terminal/")
 # Zip files carry a date per file; a fixed one keeps two builds alike.
 SOME_DAY = (2020, 1, 1, 0, 0, 0)
 # PEP 552: the lowest bit says that the hash, not the time, names the source; the next one, that it be checked.
@@ -46,7 +46,7 @@ def _engine_sources() -> Sources:
     sources = {}
     for path in ENGINE.rglob("*.py"):
         name = f"engine/{path.relative_to(ENGINE).as_posix()}"
-        if name not in NOT_FOR_BROWSER:
+        if not name.startswith(NOT_FOR_BROWSER):
             sources[name] = path.read_bytes()
     return sources
 
