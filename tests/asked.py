@@ -10,6 +10,7 @@ from engine.drills.catalogue import Stream
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question
 from engine.theory.chord import Chord
+from engine.theory.key import Key
 from engine.theory.wording import Slot, Text
 
 LEVELS = (1, 2, 3)
@@ -36,6 +37,16 @@ def questions(slug: str, level: int) -> tuple[Question, ...]:
     """The first questions of a drill at a level, under each of the seeds."""
     streams = [Stream(slug, Options(level=level, seed=seed)) for seed in SEEDS]
     return tuple(question for stream in streams for question in islice(stream, COUNT))
+
+
+def root_of(question: Question) -> str:
+    """What the option ``keys`` chooses: the root of the chord that is shown, of a progression the tonic of its key."""
+    chord, key = question.given["chord"], question.about.get("key")
+    if "progression" in question.about:
+        assert isinstance(key, Key)
+        return str(key.tonic)
+    assert isinstance(chord, Chord)
+    return str(chord.root)
 
 
 def wrong_choices(slug: str, level: int) -> Iterator[tuple[Question, Choice, str]]:

@@ -18,6 +18,7 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
+import bench_lines
 import bench_pages as pages
 import names
 import toolchain
@@ -109,7 +110,7 @@ def main() -> int:
         version = browser_version(playwright)
     fetched = first_visit(options.site, pages.Handler.asked)
     stock_middle = statistics.median(times.of["stock"])
-    figures = [*time_figures(times, taps, calls), *byte_figures(fetched)]
+    figures = [*time_figures(times, taps, calls), *line_figures(), *byte_figures(fetched)]
     print(f"\n{plain_table(figures, stock_middle)}\n")
     for sentence in missed(figures, stock_middle) or ["Every limit is kept."]:
         print(sentence)
@@ -218,6 +219,14 @@ def time_figures(times: Times, taps: list[float], calls: list[float]) -> list[Fi
         times.figure("judged", f"first byte to answer judged, 3G and a CPU {JUDGED_SLOWER} times slower"),
         Figure(f"tap to verdict, p95, CPU {TAPS_SLOWER} times slower", (percentile(taps, 0.95),), at_most=100),
         Figure(f"engine call, p95, times {TAPS_SLOWER}", (slowest_calls * TAPS_SLOWER,), at_most=100),
+    ]
+
+
+def line_figures() -> list[Figure]:
+    """The lines of the table about lines of music: the engine by itself, no browser."""
+    return [
+        Figure(f"a line of {count} notes read in twelve keys", tuple(times), at_most=50 if count == 32 else None)
+        for count, times in bench_lines.measure().items()
     ]
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from engine.drills.catalogue import BY_SLUG, CATALOGUE
 from engine.drills.question import Shape
+from engine.lines.devices.recognise import DEVICES
 from engine.practice.records import SPEC
 from engine.practice.rounds import plan_round
 from engine.theory.arpeggio import Arpeggio, arpeggio
@@ -248,7 +249,15 @@ def _records(_: str, __: Page) -> str:
     return f"<table><tbody>{''.join(row.format(name, escape(says)) for name, _, says in SPEC)}</tbody></table>"
 
 
+def _devices(_: str, __: Page) -> str:
+    """What a line may do: each device with its condition, as the engine recognises it."""
+    row = '<tr><th scope="row">{}</th><td>{}</td></tr>'
+    rows = "".join(row.format(escape(name), escape(device.condition)) for name, device in DEVICES.items())
+    return f'<div class="papers"><table><tbody>{rows}</tbody></table></div>'
+
+
 LISTS: dict[str, Callable[[str, Page], str]] = {
+    "devices": _devices,
     "drills": _drills,
     "drillsfor": _drills_for,
     "handbook": _handbook,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from importlib import import_module
 from random import Random
-from typing import Any, Protocol
+from typing import Any, Protocol, cast
 
-from engine.drills import arpeggio_from_the_third, choose_the_resolution, name_the_degree
 from engine.drills.chance import chance_for, shuffled
 from engine.drills.options import Options
 from engine.drills.question import Question
@@ -33,7 +33,10 @@ class Drill(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One drill. ``rev`` goes up when its questions change; ``handbook`` is the page that explains its idea."""
+    """One drill. ``rev`` goes up when its questions change; ``handbook`` is the page that explains its idea.
+
+    ``takes_line``: whether it may ask about a player's own line.
+    """
 
     slug: str
     title: str
@@ -41,7 +44,13 @@ class Entry:
     asks: str
     handbook: str
     rev: int
-    drill: Drill
+    module: str
+    takes_line: bool = False
+
+    @property
+    def drill(self) -> Drill:
+        """The drill's module, loaded when it is first wanted: a page needs its own only, and starts the sooner."""
+        return cast(Drill, import_module(f"engine.drills.{self.module}"))
 
     @property
     def kinds(self) -> tuple[str, ...]:
@@ -52,15 +61,39 @@ class Entry:
 CATALOGUE: tuple[Entry, ...] = (
     Entry(
         "name-the-degree", "Name the degree", "A chord and a note: which degree is it?",
-        "choice", "degrees", 1, name_the_degree,
+        "choice", "degrees", 1, "name_the_degree",
     ),
     Entry(
         "arpeggio-from-the-third", "Arpeggio from the third", "Four notes that give a chord its 3, 5, 7 and 9.",
-        "choice", "arpeggio-from-the-third", 1, arpeggio_from_the_third,
+        "choice", "arpeggio-from-the-third", 1, "arpeggio_from_the_third",
     ),
     Entry(
         "choose-the-resolution", "Choose the resolution", "The chord changes: where does the note go?",
-        "choice", "resolution", 1, choose_the_resolution,
+        "choice", "resolution", 1, "choose_the_resolution",
+    ),
+    Entry(
+        "find-the-note", "Find the note", "A chord and a degree: which note is it?",
+        "choice", "degrees", 1, "find_the_note",
+    ),
+    Entry(
+        "guide-tones", "Guide tones", "Thirds and sevenths through the changes: which note comes next?",
+        "choice", "guide-tones", 1, "guide_tones",
+    ),
+    Entry(
+        "finish-the-line", "Finish the line", "A note of the line is missing: which one?",
+        "choice", "lines", 1, "finish_the_line", takes_line=True,
+    ),
+    Entry(
+        "degrees-of-the-line", "Degrees of the line", "Four notes over a chord: which degrees are they?",
+        "choice", "lines", 1, "degrees_of_the_line", takes_line=True,
+    ),
+    Entry(
+        "move-the-line", "Move the line", "The same line in a new key, note by note.",
+        "choice", "lines", 1, "move_the_line", takes_line=True,
+    ),
+    Entry(
+        "spot-the-device", "Spot the device", "A stretch of a line: what does it do?",
+        "choice", "lines", 1, "spot_the_device", takes_line=True,
     ),
 )  # fmt: skip
 BY_SLUG = {entry.slug: entry for entry in CATALOGUE}

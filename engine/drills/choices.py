@@ -19,6 +19,10 @@ def sound(value: Value) -> Hashable:
     """What a value sounds like, octaves left out: two choices of one question never share it."""
     if isinstance(value, Chord):
         return value.pitch_classes
+    if isinstance(value, str):
+        return value
+    if isinstance(value, tuple):
+        return tuple(degree.semitones % 12 for degree in value)
     return value.pitch_class if isinstance(value, Pitch) else value.semitones
 
 

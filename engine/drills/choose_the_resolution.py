@@ -11,15 +11,16 @@ from dataclasses import dataclass
 from random import Random
 
 from engine.drills.choices import arranged
+from engine.drills.landings import GUIDE_TONES, nearest, step_name, wrong_landing
 from engine.drills.material import chords_for, usual_root, without_double_accidentals
-from engine.drills.mistakes import MISTAKES, quality_on, wrong_values
+from engine.drills.mistakes import wrong_values
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question, facts
 from engine.theory.chord import Chord, chord_of
 from engine.theory.degree import Degree
-from engine.theory.naming import CHORD_TONE, name_over
+from engine.theory.naming import name_over
 from engine.theory.pitch import Pitch
-from engine.theory.resolution import Step, steps_into
+from engine.theory.resolution import Step
 from engine.theory.wording import Text, say
 
 SLUG = "choose-the-resolution"
@@ -136,13 +137,8 @@ def landing(note: Pitch, following: Chord, ask: str) -> Step | None:
     For a guide tone: the nearest of 3 and 7, a half or a whole step away. For
     the third: the third, if it is a half or a whole step away.
     """
-    aims = (3,) if ask == THIRD else (3, 7)
-    near = [step for step in steps_into(note, following) if step.degree.rung in aims]
-    nearest = min(near, key=lambda step: abs(step.semitones))
-    tied = [step for step in near if abs(step.semitones) == abs(nearest.semitones)]
-    if len(tied) > 1 or not 1 <= abs(nearest.semitones) <= 2:
-        return None
-    return nearest
+    step = nearest(note, following, (3,) if ask == THIRD else GUIDE_TONES)
+    return step if step and step.semitones else None
 
 
 def question(card: Card, chance: Random) -> Question:
@@ -155,7 +151,7 @@ def question(card: Card, chance: Random) -> Question:
     candidates = wrong_values(MISTAKES_HERE[card.ask], about, chance)
     # The third of the other quality is always there: it is what this drill is about.
     candidates.sort(key=lambda candidate: candidate[1] != "third of the other quality")
-    wrong = [_wrong(card, value, mistake) for value, mistake in candidates if isinstance(value, Pitch)]
+    wrong = [wrong_landing(about, value, mistake) for value, mistake in candidates if isinstance(value, Pitch)]
     leaves = name_over(card.chord, card.note).degree
     template = (
         "{note} is the {degree} of {chord}. Which guide tone of {next} does it step to?"
@@ -172,39 +168,9 @@ def question(card: Card, chance: Random) -> Question:
     )
 
 
-def step_name(semitones: int) -> str:
-    """A signed step in words: "falls a half step"."""
-    size = {1: "a half step", 2: "a whole step"}[abs(semitones)]
-    return f"{'rises' if semitones > 0 else 'falls'} {size}"
-
-
 def _why_right(card: Card, target: Step) -> Text:
     return say(
         "{note} {step}: {target} is the {degree} of {next}.",
         note=card.note, step=say(step_name(target.semitones)), target=target.note,
         degree=target.degree, next=card.following,
     )  # fmt: skip
-
-
-def _wrong(card: Card, note: Pitch, mistake: str) -> Choice:
-    named = name_over(card.following, note)
-    # What the next chord holds is usable, whatever mistake led there.
-    usable = named.role == CHORD_TONE
-    # Beside a dominant's 3 the other third is heard as one, though it is called #9 elsewhere.
-    degree = Degree("b3") if mistake == "third of the other quality" and named.degree.name == "#9" else named.degree
-    slip = _slip(card, mistake)
-    template = (
-        "Over {next}, {note} is the {degree}: usable, not asked; {slip}."
-        if usable
-        else "Over {next}, {note} is the {degree}: {slip}."
-    )
-    why = say(template, next=card.following, note=note, degree=degree, slip=slip)
-    return Choice(note, why, say("{degree}", degree=degree), mistake, usable)
-
-
-def _slip(card: Card, mistake: str) -> Text:
-    """What was done, with the facts of the question that the row's sentence names."""
-    rung = {"third of the other quality": 3, "seventh of the other quality": 7}.get(mistake)
-    if rung:
-        return say(MISTAKES[mistake].says, quality=quality_on(card.following, rung))
-    return say(MISTAKES[mistake].says, chord=card.chord)

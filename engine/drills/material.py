@@ -68,19 +68,21 @@ def chords_for(slug: str, options: Options, levels: Mapping[int, Sequence[str]])
     ``levels``: the kinds of chord of each level. BadInput for a kind that the
     drill never asks about, which is what its last level lists.
     """
-    askable = levels[max(levels)]
+    refuse_others(slug, options, levels[max(levels)])
+    kinds = options.chords or levels[options.level]
+    return tuple(chord_of(root, kind) for kind in kinds for root in options.keys or roots_of_level(kind, options.level))
+
+
+def refuse_others(slug: str, options: Options, askable: Sequence[str]) -> None:
+    """BadInput for a kind of chord that the drill never asks about."""
     for kind in options.chords:
         if kind not in askable:
             raise BadInput(kind, 1, f"is not asked by {slug}", f"its kinds are {', '.join(askable)}")
-    kinds = options.chords or levels[options.level]
-    return tuple(chord_of(root, kind) for kind in kinds for root in _roots(kind, options))
 
 
-def _roots(kind: str, options: Options) -> tuple[Pitch, ...]:
-    if options.keys:
-        return options.keys
-    usual = roots_for(kind)[: ROOTS_OF_LEVEL[options.level]]
-    return tuple(parse_pitch(root) for root in usual)
+def roots_of_level(kind: str, level: int) -> tuple[Pitch, ...]:
+    """The roots on which a level asks a kind of chord."""
+    return tuple(parse_pitch(root) for root in roots_for(kind)[: ROOTS_OF_LEVEL[level]])
 
 
 def without_double_accidentals(cards: Sequence[tuple[Chord, tuple[Pitch, ...]]]) -> list[bool]:

@@ -3,32 +3,21 @@
 from __future__ import annotations
 
 from random import Random
-from typing import TypeAlias
 
+from engine.drills import degrees
 from engine.drills.choices import arranged
-from engine.drills.material import chords_for, without_double_accidentals
+from engine.drills.degrees import LEVELS, TRIADS, Card
 from engine.drills.mistakes import MISTAKES, wrong_values
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question, Value, facts
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
-from engine.theory.naming import name_over
 from engine.theory.pitch import Pitch
 from engine.theory.wording import say
 
-SLUG = "name-the-degree"
+__all__ = ["LEVELS", "MISTAKES_HERE", "SLUG", "cards", "question"]
 
-_SEVENTHS = ("maj7", "m7", "7")
-_ALL_SEVENTHS = (*_SEVENTHS, "m7b5", "mMaj7", "dim7", "6", "m6")
-TRIADS = ("maj", "m", "dim", "aug")
-_ALTERED = ("7b9", "7#9", "7#11", "7b13", "7b9b13", "7#5", "maj7#5", "maj7#11", "7sus4")
-LEVELS = {
-    1: _SEVENTHS,
-    2: _ALL_SEVENTHS,
-    3: (*_ALL_SEVENTHS, *_ALTERED, *TRIADS),
-}
-# Degrees that are asked besides the chord's own, where they fit over it.
-UPPER = {1: (), 2: ("9", "11", "13"), 3: ("9", "11", "13", "b9", "#9", "#11", "b13")}
+SLUG = "name-the-degree"
 
 MISTAKES_HERE = (
     "other sign",
@@ -39,26 +28,10 @@ MISTAKES_HERE = (
     "counted from the fifth",
 )
 
-Card: TypeAlias = tuple[Chord, Degree]
-
 
 def cards(options: Options) -> list[Card]:
     """Every chord with every degree that may be asked over it."""
-    found = []
-    for chord in chords_for(SLUG, options, LEVELS):
-        own = [degree for degree in chord.degrees if degree.name != "1"]
-        upper = [Degree(name) for name in UPPER[options.level] if _fits(chord, Degree(name))]
-        found += [(chord, degree) for degree in dict.fromkeys([*own, *upper])]
-    wanted = without_double_accidentals([(chord, (degree.over(chord.root),)) for chord, degree in found])
-    return [card for card, keep in zip(found, wanted, strict=True) if keep]
-
-
-def _fits(chord: Chord, degree: Degree) -> bool:
-    """Whether players use the degree over the chord, under that name; a triad is asked for its own tones alone."""
-    if chord.kind in TRIADS:
-        return False
-    named = name_over(chord, degree.over(chord.root))
-    return named.role in ("extension", "alteration") and named.degree == degree
+    return degrees.cards_for(SLUG, options)
 
 
 def question(card: Card, chance: Random) -> Question:

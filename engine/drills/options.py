@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import quote, unquote
 
+from engine.lines.line import Line
 from engine.theory.bad_input import BadInput, shown
 from engine.theory.chord_symbol import parse_kind
 from engine.theory.pitch import Pitch, parse_pitch
@@ -18,13 +19,17 @@ LONGEST_LINK = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What a drill is asked to do. An empty ``keys`` or ``chords`` leaves the choice to the level."""
+    """What a drill is asked to do. An empty ``keys`` or ``chords`` leaves the choice to the level.
+
+    ``line``: the player's own line, for the drills about lines; it is read from a file, so it is no row of ``OPTIONS``.
+    """
 
     keys: tuple[Pitch, ...] = ()
     chords: tuple[str, ...] = ()
     level: int = 1
     count: int = 10
     seed: int = 1
+    line: Line | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +91,7 @@ def _joined(values: Iterable[object]) -> str:
 _roots = _listed(_root, "root", "C,F,Bb")
 _kinds = _listed(parse_kind, "kind of chord", "7,m7,maj7,m7b5")
 OPTIONS = (
-    Option("keys", "C,F,Bb", "roots of the chord that is shown", _roots, _joined, True),
+    Option("keys", "C,F,Bb", "roots of the chord that is shown; of a progression, its keys", _roots, _joined, True),
     Option("chords", "7,m7,maj7", "kinds of chord, maj for the triad", _kinds, _joined, True),
     Option("level", "2", "1: three common keys, 2: all twelve, 3: altered chords too", _whole("level", 1, 3, "2"), str),
     Option("count", "5", "how many questions", _whole("count", 1, MOST_QUESTIONS, "5"), str),

@@ -10,10 +10,11 @@ from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.key import Key
 from engine.theory.pitch import Pitch
-from engine.theory.wording import USUAL, Profile, Slot, Text, render
+from engine.theory.wording import USUAL, Profile, Text, render
 
-Fact: TypeAlias = Pitch | Degree | Chord | Key | str
-Value: TypeAlias = Pitch | Degree | Chord
+Fact: TypeAlias = Pitch | Degree | Chord | Key | str | tuple[Chord, ...] | tuple[Pitch, ...]
+# A word is the name of a device.
+Value: TypeAlias = Pitch | Degree | Chord | str | tuple[Degree, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +41,7 @@ class Choice:
     @property
     def label(self) -> Text:
         """What the page shows for it."""
-        return Text("{value}", (("value", self.value),))
+        return Text("{value:run}", (("value", self.value),))
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +60,28 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """Notes of a line to be drawn one after the other, each with its ``degrees`` and ``roles``.
+
+    ``missing``: the index of a note that only the answer shows. ``bars``: the
+    indexes of the notes before which the chord changes.
+    """
+
+    notes: tuple[Pitch, ...]
+    degrees: tuple[Degree, ...]
+    roles: tuple[str, ...]
+    missing: int | None = None
+    bars: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
     """A question that is answered by one choice.
 
     ``drill``: its slug. ``skill``: what a right answer shows; the same name
     for the same skill, for good. ``given``: what the player is shown besides
-    the prompt. ``about``: all facts of it. ``shape``: a picture that belongs
-    to the answer.
+    the prompt. ``about``: all facts of it. ``shape`` and ``row``: a picture that
+    belongs to it.
     """
 
     drill: str
@@ -75,6 +91,7 @@ class Question:
     about: Mapping[str, Fact]
     choices: tuple[Choice, ...]
     shape: Shape | None = None
+    row: Row | None = None
     asks: str = field(default="choice")
 
     @property
@@ -83,9 +100,14 @@ class Question:
         return next(index for index, choice in enumerate(self.choices) if choice.right)
 
 
-def plain(value: Fact) -> str:
-    """A fact in ASCII, as JSON has it."""
-    return str(value)
+def plain(value: Value) -> str | list[str]:
+    """A choice's value in ASCII, as JSON has it."""
+    return [str(one) for one in value] if isinstance(value, tuple) else str(value)
+
+
+def fact_as_json(fact: Fact) -> str | list[str]:
+    """A fact in ASCII, as JSON has it: several chords or notes as a list."""
+    return [str(one) for one in fact] if isinstance(fact, tuple) else str(fact)
 
 
 def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
@@ -95,8 +117,8 @@ def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
         "skill": question.skill,
         "asks": question.asks,
         "prompt": render(question.prompt, profile),
-        "given": {name: plain(fact) for name, fact in question.given.items()},
-        "about": {name: plain(fact) for name, fact in question.about.items()},
+        "given": {name: fact_as_json(fact) for name, fact in question.given.items()},
+        "about": {name: fact_as_json(fact) for name, fact in question.about.items()},
         "choices": [
             {
                 "label": render(choice.label, profile),
@@ -111,6 +133,6 @@ def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
     }
 
 
-def facts(**known: Slot | None) -> dict[str, Fact]:
+def facts(**known: Fact | None) -> dict[str, Fact]:
     """The facts of a question by name; those that do not apply (None) are left out."""
-    return {name: fact for name, fact in known.items() if isinstance(fact, Pitch | Degree | Chord | Key | str)}
+    return {name: fact for name, fact in known.items() if fact is not None}

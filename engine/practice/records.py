@@ -60,7 +60,12 @@ def question_facts(plan: Plan, place: int, question: Question) -> dict[str, Any]
 
 def choice_facts(choice: Choice) -> dict[str, Any]:
     """What a record says of the choice that was taken."""
-    return {"value": plain(choice.value), "right": choice.right, "mistake": choice.mistake}
+    value = plain(choice.value)
+    return {
+        "value": " ".join(value) if isinstance(value, list) else value,
+        "right": choice.right,
+        "mistake": choice.mistake,
+    }
 
 
 def records_of(round_: Round) -> list[dict[str, Any]]:

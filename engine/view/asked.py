@@ -6,16 +6,21 @@ from engine.drills.material import usual_twin
 from engine.drills.question import Question
 from engine.theory.chord import Chord
 from engine.theory.key import Key
+from engine.theory.pitch import Pitch
 from engine.theory.wording import USUAL, Profile, show
 from engine.view.markup import escape, plain, prose, words
 
-# From how many letters on the large line is set a size smaller; the style sheet knows "size-0" to "size-4".
-_SIZES = (5, 7, 9, 13)
+# From how many letters on the large line is set a size smaller; the style sheet knows "size-0" to "size-5".
+_SIZES = (5, 7, 9, 13, 19)
+ASKED = "?"  # stands where the note is wanted
 _ARROW = '<span class="into"><span class="unseen">{then}</span><span aria-hidden="true">→</span></span>'
 
 
 def asked_html(question: Question, profile: Profile = USUAL) -> str:
     """The question's heading."""
+    prompt = f'<span class="prompt">{prose(question.prompt, profile)}</span>'
+    if bars := _bars(question):
+        return f'<h2 class="asked">{_row(bars, profile)}{prompt}</h2>'
     chords = [fact for name in ("chord", "next") if isinstance(fact := question.given.get(name), Chord)]
     key = question.given.get("key")
     letters = sum(len(show(chord, profile)) for chord in chords) + 2 * (len(chords) - 1)
@@ -29,7 +34,31 @@ def asked_html(question: Question, profile: Profile = USUAL) -> str:
         # Without a key to decide it, a player may meet the chord in either spelling.
         beside = f' <span class="key">{words("or {chord}", profile, chord=twin)}</span>'
     line = f'<span class="large size-{_size(letters)}">{large}{beside}</span>' if chords else ""
-    return f'<h2 class="asked">{line}<span class="prompt">{prose(question.prompt, profile)}</span></h2>'
+    return f'<h2 class="asked">{line}{prompt}</h2>'
+
+
+def _bars(question: Question) -> list[tuple[Chord, Pitch | str]]:
+    """The chords of a progression, each with its note of the line so far; the one that is asked has a question mark."""
+    chords = question.given.get("progression")
+    thread = question.given.get("thread")
+    if not isinstance(chords, tuple) or not isinstance(thread, tuple):
+        return []
+    below: list[Pitch | str] = [note for note in thread if isinstance(note, Pitch)]
+    below += [ASKED, *[""] * (len(chords) - len(below) - 1)]
+    return [(chord, under) for chord, under in zip(chords, below, strict=True) if isinstance(chord, Chord)]
+
+
+def _row(bars: list[tuple[Chord, Pitch | str]], profile: Profile) -> str:
+    """Chords in a row, which may break between two of them; the asked one is marked."""
+    cells = [
+        f'<span class="bar{" sought" if under == ASKED else ""}"><span class="chord">{plain(chord, profile)}</span>'
+        f'<span class="unseen">: </span><span class="under">{plain(under, profile)}</span></span>'
+        if under
+        else f'<span class="bar"><span class="chord">{plain(chord, profile)}</span></span>'
+        for chord, under in bars
+    ]
+    letters = sum(len(show(chord, profile)) for chord, _ in bars) + len(bars) - 1
+    return f'<span class="large bars size-{_size(letters)}">{" ".join(cells)}</span>'
 
 
 def _size(letters: int) -> int:
@@ -42,7 +71,9 @@ def asked_in_words(question: Question, profile: Profile = USUAL) -> str:
 
 
 def given_in_words(question: Question, profile: Profile = USUAL) -> str:
-    """What is given, in a few plain words, not escaped: "A7 in D", "G7, then Cmaj7"."""
+    """What is given, in a few plain words, not escaped: "A7 in D", "G7, then Cmaj7", "Dm7: F, G7: ?, Cmaj7"."""
+    if bars := _bars(question):
+        return ", ".join(show(chord, profile) + (f": {show(under, profile)}" if under else "") for chord, under in bars)
     chord, following, key = (question.given.get(name) for name in ("chord", "next", "key"))
     parts = [show(chord, profile)] if isinstance(chord, Chord) else []
     if isinstance(following, Chord):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.drills.question import Question
+from engine.drills.question import Question, Row
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.naming import CHORD_TONE, name_over
@@ -12,8 +12,9 @@ from engine.view.marks import NOTE, legend
 from engine.view.markup import plain, words
 from engine.view.picture import Picture, svg
 from engine.view.shape import shape_pictures
-from engine.view.staff import HEIGHT, NOTES_FROM, WIDTH, Column, placed, staff, written
+from engine.view.staff import HEIGHT, NOTES_FROM, WIDTH, Column, placed, staff, steps_above, written
 
+_MIDDLE = 4  # steps from the bottom line to the middle one
 _LEGEND_AT = HEIGHT + 14
 _WHOLE = _LEGEND_AT + 5
 _ROOM = WIDTH - NOTES_FROM
@@ -35,10 +36,14 @@ def pictures_html(question: Question, name: str, profile: Profile = USUAL) -> st
 def _pair(question: Question, profile: Profile) -> tuple[Picture, Picture] | None:
     if question.shape is not None:
         return shape_pictures(question.shape, profile)
+    if question.row is not None:
+        return row_pictures(question.row, profile)
     chord, note, following = (question.given.get(name) for name in ("chord", "note", "next"))
+    degree, answer = question.given.get("degree"), question.choices[question.right].value
+    if isinstance(chord, Chord) and isinstance(degree, Degree) and isinstance(answer, Pitch) and note is None:
+        return note_pictures(chord, degree, answer, profile)
     if not isinstance(chord, Chord) or not isinstance(note, Pitch):
         return None
-    answer = question.choices[question.right].value
     if isinstance(following, Chord) and isinstance(answer, Pitch):
         return landing_pictures(chord, note, following, answer, profile)
     if isinstance(answer, Degree):
@@ -46,13 +51,46 @@ def _pair(question: Question, profile: Profile) -> tuple[Picture, Picture] | Non
     return None
 
 
+def row_pictures(row: Row, profile: Profile = USUAL) -> tuple[Picture, Picture]:
+    """Notes of a line, one of them perhaps missing; then all of them with their degrees."""
+    notes = _in_view([written(note, profile) for note in row.notes])
+    width = _ROOM / len(notes)
+    places = [NOTES_FROM + width * (place + 0.62) for place in range(len(notes))]
+    bars = tuple(places[place] - width / 2 - 4 for place in row.bars)
+    bare = tuple(note.in_octave(None) for note in row.notes)
+    left_out = [note for place, note in enumerate(bare) if place != row.missing]
+    asked = [
+        Column(x, "?" if place == row.missing else "", None if place == row.missing else note, NOTE)
+        for place, (x, note) in enumerate(zip(places, notes, strict=True))
+    ]
+    answered = [
+        Column(x, plain(degree, profile), note, role)
+        for x, note, degree, role in zip(places, notes, row.degrees, row.roles, strict=True)
+    ]
+    telling = "One note is missing." if row.missing is not None else "Their degrees are left out."
+    before = Picture(
+        _WHOLE, words("{notes:and} on a staff", profile, notes=tuple(left_out)), words(telling, profile),
+        staff(asked, bars), _ABOVE,
+    )  # fmt: skip
+    after = Picture(
+        _WHOLE, words("{notes:and} on a staff", profile, notes=bare),
+        words("They are {degrees:and}.", profile, degrees=row.degrees),
+        staff(answered, bars) + legend(row.roles, _LEGEND_AT, WIDTH, profile), _ABOVE,
+    )  # fmt: skip
+    return before, after
+
+
+def _in_view(notes: list[Pitch]) -> list[Pitch]:
+    """The notes in the octave in which they lie nearest the staff's middle."""
+    heights = [steps_above(note) for note in notes]
+    middle = (max(heights) + min(heights)) / 2
+    octaves = -round((middle - _MIDDLE) / 7)
+    return [note.in_octave((note.octave or 0) + octaves) for note in notes]
+
+
 def degree_pictures(chord: Chord, note: Pitch, degree: Degree, profile: Profile = USUAL) -> tuple[Picture, Picture]:
     """A note alone; then above the root it is counted from."""
-    steps, semitones = degree.steps, degree.semitones
-    if degree.rung > 7:
-        steps, semitones = steps + 7, semitones + 12
-    root = placed(written(chord.root, profile), steps)
-    high = root.up(steps, semitones)
+    root, high = _root_and_note(chord, degree, profile)
     role = name_over(chord, note).role
     label = plain(degree, profile)
     before = Picture(
@@ -73,12 +111,35 @@ def degree_pictures(chord: Chord, note: Pitch, degree: Degree, profile: Profile 
     return before, after
 
 
+def _root_and_note(chord: Chord, degree: Degree, profile: Profile) -> tuple[Pitch, Pitch]:
+    """The root and the degree above it, in the octaves in which they are drawn."""
+    steps, semitones = degree.steps, degree.semitones
+    if degree.rung > 7:
+        steps, semitones = steps + 7, semitones + 12
+    root = placed(written(chord.root, profile), steps)
+    return root, root.up(steps, semitones)
+
+
+def note_pictures(chord: Chord, degree: Degree, note: Pitch, profile: Profile = USUAL) -> tuple[Picture, Picture]:
+    """The root, and the place where the degree is wanted; then the note above it."""
+    root, _ = _root_and_note(chord, degree, profile)
+    before = Picture(
+        _WHOLE,
+        words("The root of {chord} on a staff", profile, chord=chord),
+        words("The note that is its {degree} is asked.", profile, degree=degree),
+        staff([Column(_LEFT, "1", root, CHORD_TONE), Column(_RIGHT, plain(degree, profile))]),
+        _ABOVE,
+    )
+    return before, degree_pictures(chord, note, degree, profile)[1]
+
+
 def landing_pictures(
     chord: Chord, note: Pitch, following: Chord, answer: Pitch, profile: Profile = USUAL
 ) -> tuple[Picture, Picture]:
     """A note and the bar that follows, still empty; then with the note it goes to."""
     low = placed(written(note, profile), 0)
     target = written(answer, profile).nearest_to(low)
+    held = note.pitch_class == answer.pitch_class
     left, right = name_over(chord, note), name_over(following, answer)
     bars = (NOTES_FROM + _ROOM / 2, WIDTH - 1)
     leaving = Column(_LEFT, plain(left.degree, profile), low, left.role)
@@ -90,12 +151,14 @@ def landing_pictures(
     )
     after = Picture(
         _WHOLE,
-        words("{note} over {chord} goes to {answer} over {next}", profile,
-              note=note, chord=chord, answer=answer, next=following),
+        words("{note} over {chord} is held into {next}, as {answer}", profile,
+              note=note, chord=chord, answer=answer, next=following)
+        if held
+        else words("{note} over {chord} goes to {answer} over {next}", profile,
+                   note=note, chord=chord, answer=answer, next=following),
         words("{note} is the {from_degree} of {chord}, {answer} the {to_degree} of {next}.", profile,
               note=note, from_degree=left.degree, chord=chord, answer=answer, to_degree=right.degree, next=following),
         staff([leaving, Column(_RIGHT, plain(right.degree, profile), target, right.role)], bars)
         + legend([left.role, right.role], _LEGEND_AT, WIDTH, profile),
     )  # fmt: skip
     return before, after
-

@@ -49,8 +49,11 @@ def result_html(played: Round, profile: Profile = USUAL) -> str:
 def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Profile) -> str:
     """What to look at again, if it was missed: the engine knows that, else the style sheet sees it."""
     answer = plain(question.choices[question.right].label, profile)
-    note = question.given.get("note")
-    given = given_in_words(question, profile) + (f": {show(note, profile)}" if note is not None else "")
+    given = given_in_words(question, profile)
+    beside = question.given.get("note") or question.given.get("degree")
+    # Over a progression the notes stand beside their chords.
+    if beside is not None and "progression" not in question.given:
+        given += f": {show(beside, profile)}"
     drill = f'<span class="from">{words(BY_SLUG[question.drill].title, profile)}</span>' if mixed else ""
     return (
         f'<li class="again-{place}{" seen" if missed else ""}"><a href="#q{place}">'

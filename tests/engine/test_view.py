@@ -8,7 +8,7 @@ import re
 import subprocess
 import sys
 from html.parser import HTMLParser
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 
 import pytest
 
@@ -23,6 +23,7 @@ from engine.theory.degree import Degree
 from engine.theory.key import MAJOR_KEYS
 from engine.theory.pitch import parse_pitch
 from engine.theory.wording import Profile, Text, render, show
+from engine.view.asked import asked_html, asked_in_words
 from engine.view.glyphs import GLYPHS
 from engine.view.pictures import pictures_html
 from engine.view.round import progress_html, result_html, round_html
@@ -182,8 +183,12 @@ def test_the_picture_before_gives_nothing_away(slug: str) -> None:
         if not drawn:
             continue
         before = picture(drawn, "before")
-        # One mark: the note that is given, or the root that is left out.
-        assert before.count('class="mark') == 1
+        # One mark: the note that is given, or the root that is left out; of a line's notes, all but the missing one.
+        row = question.row
+        marks = 1 if row is None else len(row.notes) - (row.missing is not None)
+        assert before.count('class="mark') == marks
+        if row is not None:
+            assert before.count("<text") - before.count('y="90"></text>') == (row.missing is not None)
         assert 'class="keys"' not in before
         if question.shape:
             hidden = {show(note) for note in question.shape.notes[1:]} | {show(question.shape.own)}
@@ -273,3 +278,58 @@ def test_a_note_without_a_picture_has_none() -> None:
     bare = Question(question.drill, "", Text("?"), {"note": parse_pitch("C")}, {}, question.choices)
     assert pictures_html(bare, "p") == ""
     Reader(round_html(a_round(bare)))
+
+
+@pytest.mark.parametrize("level", [1, 3])
+def test_a_progression_is_a_row_with_its_line_and_one_place_that_is_sought(level: int) -> None:
+    for question in questions("guide-tones", level):
+        heading = asked_html(question)
+        chords, thread = question.about["progression"], question.about["thread"]
+        assert isinstance(chords, tuple)
+        assert isinstance(thread, tuple)
+        assert re.findall('<span class="chord">([^<]+)</span>', heading) == [show(chord) for chord in chords]
+        under = re.findall('<span class="under">([^<]+)</span>', heading)
+        assert under == [*(show(note) for note in thread), "?"]
+        sought = re.findall('<span class="bar sought"><span class="chord">([^<]+)</span>', heading)
+        assert sought == [show(chords[len(thread)])]
+        assert asked_in_words(question).startswith(", ".join(
+            f"{show(chord)}: {note}" if note else show(chord)
+            for chord, note in zip_longest(chords, under, fillvalue="")
+        ))  # fmt: skip
+
+
+def test_a_row_is_set_smaller_the_longer_it_is() -> None:
+    """A letter is about half as wide as it is high: what stands at a size fits the 328 pixels of a narrow phone."""
+    at_360 = {"size-2": 64.8, "size-3": 50.4, "size-4": 33.1, "size-5": 24.5}
+    for question in questions("guide-tones", 3):
+        row = re.findall('<span class="large bars (size-.)">(.*)</span><span class="prompt">', asked_html(question))
+        size, cells = row[0]
+        letters = [len(chord) for chord in re.findall('<span class="chord">([^<]+)</span>', cells)]
+        assert 0.46 * at_360[size] * sum(letters) + 0.5 * at_360[size] * (len(letters) - 1) < 328, question.skill
+
+
+def test_a_degree_that_is_given_has_its_place_and_no_note() -> None:
+    for question in questions("find-the-note", 3):
+        drawn = pictures_html(question, "p")
+        before, after = picture(drawn, "before"), picture(drawn, "after")
+        degree = show(question.given["degree"])
+        assert re.findall('<text class="degree"[^>]*>([^<]+)</text>', before) == ["1", degree]
+        assert re.findall('<text class="degree"[^>]*>([^<]+)</text>', after) == ["1", degree]
+        assert after.split('<g class="legend">')[0].count('class="mark') == 2
+
+
+def test_a_held_note_is_told_as_held() -> None:
+    told = {
+        "is held into" in picture(pictures_html(question, "p"), "after")
+        for question in questions("guide-tones", 1)
+        if "is held" in render(question.choices[question.right].why)
+    }
+    assert told == {True}
+
+
+def test_what_to_look_at_again_names_what_was_given() -> None:
+    told = {"find-the-note": r"\w+[♭♯]?\w+: [♭♯]?\d+", "guide-tones": r"(\S+: \S+, )+\S+: \?(, \S+)?"}
+    for slug, pattern in told.items():
+        given = re.findall('<span class="given">([^<]+)</span>', result_html(plan_round(slug, count=8)))
+        assert len(given) == 8
+        assert not [one for one in given if not re.fullmatch(pattern, one)], given

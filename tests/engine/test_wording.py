@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from engine.drills import choose_the_resolution
 from engine.drills.catalogue import CATALOGUE, Stream
+from engine.drills.landings import step_name
 from engine.drills.mistakes import MISTAKES
 from engine.drills.options import Options
 from engine.theory.chord_symbol import parse_chord
@@ -213,4 +213,4 @@ def test_what_a_mistake_says_is_part_of_a_sentence(key: str) -> None:
     [(1, "rises a half step"), (2, "rises a whole step"), (-1, "falls a half step"), (-2, "falls a whole step")],
 )
 def test_a_step_in_words(semitones: int, words: str) -> None:
-    assert choose_the_resolution.step_name(semitones) == words
+    assert step_name(semitones) == words

@@ -11,7 +11,8 @@ import pytest
 from by_hand import LETTERS, ROOTS, letters_above
 from music21 import chord, harmony, interval, key, note
 
-from engine.drills import arpeggio_from_the_third, choose_the_resolution, name_the_degree
+from engine.drills import arpeggio_from_the_third, choose_the_resolution, find_the_note, guide_tones, name_the_degree
+from engine.drills.landings import nearest
 from engine.drills.options import Options
 from engine.theory.arpeggio import arpeggio
 from engine.theory.bad_input import BadInput
@@ -173,8 +174,8 @@ def test_arpeggios_from_the_third() -> None:
 
 
 def test_notes_of_the_degrees_that_are_asked() -> None:
-    """Over every chord of the drill the asked degree is the interval that music21 measures."""
-    for shown, degree in name_the_degree.cards(Options(level=3)):
+    """Over every chord of the two drills the asked degree is the interval that music21 measures."""
+    for shown, degree in [*name_the_degree.cards(Options(level=3)), *find_the_note.cards(Options(level=3))]:
         high = degree.over(shown.root)
         octave = 4 + (high.letter < shown.root.letter)
         theirs = interval.Interval(
@@ -193,3 +194,23 @@ def test_steps_into_the_next_chord() -> None:
             if theirs.semitones != step.semitones:
                 found.add(f"{card.note}-{step.note}")
     _agrees("step", found)
+
+
+def test_lines_of_guide_tones() -> None:
+    """Every next note of a line is, to music21, the nearer of the chord's third and seventh."""
+    cards = guide_tones.cards(Options(level=3))
+    for card in cards:
+        following = card.chords[len(card.thread)]
+        ours = nearest(card.thread[-1], following)
+        assert ours is not None
+        theirs = chord.Chord(_stacked([str(tone) for tone in following.notes[:4]]))
+        assert theirs.third is not None
+        assert theirs.seventh is not None
+        leaving = note.Note(_theirs(str(card.thread[-1])))
+        far = {}
+        for guide in (theirs.third, theirs.seventh):
+            semitones = interval.Interval(leaving, note.Note(guide.name)).semitones % 12
+            far[_ours(guide.name)] = min(semitones, 12 - semitones)
+        assert min(far, key=lambda name: far[name]) == str(ours.note), (card.row.name, str(card.key))
+        assert far[str(ours.note)] == abs(ours.semitones)
+    assert len(cards) > 300
