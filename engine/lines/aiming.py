@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from engine.lines.devices.device import Found
 from engine.lines.devices.recognise import analyse
 from engine.lines.landing import landing_of
 from engine.lines.line import Line
@@ -22,6 +23,7 @@ from engine.theory.wording import Slot, Text, say
 # The tones to land on where the old landing says none: the third, else the seventh, else whatever stands for a third.
 _GUIDES = (3, 7)
 _UPPER = (9, 11, 13)
+_ACROSS = "half step across the change"
 _APPROACHES = ("enclosure", "double approach", "approach from below", "approach from above")
 
 # A note with one of these roles over its own chord need not keep a half step's distance.
@@ -31,6 +33,7 @@ _MOVED = "Over {chord} the landing {old} becomes {new}, its {degree}."
 _STAYS = "Over {chord} the landing {old} stays: it is the {degree}."
 _FOLLOW = "{text} {before:and} before it becomes {after:and}."
 _FOLLOW_SEVERAL = "{text} {before:and} before it become {after:and}."
+_ONE_CHORD = "There is one chord, so the notes stay. {note}, the {degree} of {chord}, would be the nearest landing."
 _PROPOSED = "The line ends before {chord} comes, so its notes stay. {note}, its {degree}, would be the nearest landing."
 
 
@@ -63,17 +66,23 @@ def re_aimed(line: Line, chord: Chord) -> Aimed:
     landing = landing_of(line)
     if landing is None:
         return _proposed(line, chord)
-    old = line.notes[landing.index].pitch
+    devices = [device for device in analyse(line).devices if _leads(line, device)]
+    # Where the first note over the last chord only leads to a later one, that one is aimed at.
+    index = max(
+        (device.target or 0 for device in devices if device.first <= landing.index < (device.target or 0)),
+        default=landing.index,
+    )
+    old = line.notes[index].pitch
     degree = _degree(line.changes[-1].chord, chord, old)
     new = degree.over(chord.root).nearest_to(old)
     notes = list(line.notes)
-    moved = _approaches(line, landing.index, old, new)
-    for index, pitch in moved.items():
-        notes[index] = replace(notes[index], pitch=pitch)
+    moved = _approaches(line, [device for device in devices if device.target == index], old, new)
+    for place, pitch in moved.items():
+        notes[place] = replace(notes[place], pitch=pitch)
     last = line.changes[-1].beat
-    for index, note in enumerate(line.notes[landing.index :], landing.index):
+    for place, note in enumerate(line.notes[index:], index):
         if note.pitch.midi % 12 == old.midi % 12 and note.end > last:
-            notes[index] = replace(note, pitch=new.nearest_to(note.pitch))
+            notes[place] = replace(note, pitch=new.nearest_to(note.pitch))
     text = _sentence(chord, degree, old, new, line, moved)
     return Aimed(with_last_chord(replace(line, notes=tuple(notes)), chord), text)
 
@@ -89,8 +98,13 @@ def _degree(before: Chord, chord: Chord, landed: Pitch) -> Degree:
         own = [*chord.on_rung(rung), *(_stand_in(chord, rung))]
         if own:
             return own[0]
-    tones = [degree for rung in _GUIDES for degree in chord.on_rung(rung)] or list(chord.degrees)
-    return min(tones, key=lambda tone: abs(signed_semitones(landed, tone.over(chord.root))))
+    return min(_guides(chord), key=lambda tone: abs(signed_semitones(landed, tone.over(chord.root))))
+
+
+def _guides(chord: Chord) -> list[Degree]:
+    """The chord's third and seventh, or what stands for them."""
+    tones = [degree for rung in _GUIDES for degree in chord.on_rung(rung) or _stand_in(chord, rung)[:1]]
+    return tones or list(chord.degrees)
 
 
 def _stand_in(chord: Chord, rung: int) -> tuple[Degree, ...]:
@@ -107,30 +121,50 @@ def _stand_in(chord: Chord, rung: int) -> tuple[Degree, ...]:
     return ()
 
 
-def _approaches(line: Line, target: int, old: Pitch, new: Pitch) -> dict[int, Pitch]:
+def _leads(line: Line, device: Found) -> bool:
+    """Whether a device leads to its target: an approach, or an altered tone that steps across the change."""
+    return device.name in _APPROACHES or (device.name == _ACROSS and _is_foreign(line, device.first))
+
+
+def _is_foreign(line: Line, index: int) -> bool:
+    note = line.notes[index]
+    return name_over(line.chord_of(note), note.pitch).role not in _AT_HOME
+
+
+def _approaches(line: Line, devices: list[Found], old: Pitch, new: Pitch) -> dict[int, Pitch]:
     """What becomes of the notes that lead to the landing, by their index."""
     moved: dict[int, Pitch] = {}
-    shift = new.midi - old.midi
-    if not shift:
+    if new.midi == old.midi:
         return moved
-    for device in analyse(line).devices:
-        if device.name not in _APPROACHES or device.target != target:
-            continue
-        for index in range(device.first, target):
-            pitch = line.notes[index].pitch
-            distance = pitch.midi - old.midi
-            there = distance + old.midi - new.midi
-            still = distance * there > 0 and abs(there) <= 2
-            leading = abs(distance) == 1 and name_over(line.chord_of(line.notes[index]), pitch).role not in _AT_HOME
-            if not still or (leading and abs(there) != 1):
-                moved[index] = _beside(new, distance)
+    for device in devices:
+        places = range(device.first, device.target or device.last)
+        away = {index: line.notes[index].pitch.midi - old.midi for index in places}
+        followed = {index: _beside(new, away[index]) for index in places if _follows(line, index, old, new)}
+        sounds = [followed.get(index, line.notes[index].pitch).midi for index in places]
+        if len(set(sounds)) < len(set(away.values())):
+            # Two of them would fall together: then all of them keep their distance.
+            followed = {index: _beside(new, away[index]) for index in places}
+        moved.update(followed)
     return moved
 
 
+def _follows(line: Line, index: int, old: Pitch, new: Pitch) -> bool:
+    """Whether a note that led to ``old`` has to move to lead to ``new``."""
+    pitch = line.notes[index].pitch
+    distance, there = pitch.midi - old.midi, pitch.midi - new.midi
+    still = distance * there > 0 and abs(there) <= 2
+    return not still or (abs(distance) == 1 and abs(there) != 1 and _is_foreign(line, index))
+
+
 def _beside(target: Pitch, distance: int) -> Pitch:
-    """The note that lies ``distance`` half steps from a target, written on the letter next to it."""
-    letter = 1 if distance > 0 else -1
-    pitch = target.up(letter, distance)
+    """The note that lies ``distance`` half steps from a target, written on the letter next to it.
+
+    A natural is written as one: E leads down to E flat, not F flat.
+    """
+    pitch = target.up(1 if distance > 0 else -1, distance)
+    natural = pitch.up(1, 0) if pitch.accidental < 0 else pitch.up(-1, 0)
+    if pitch.accidental and not natural.accidental:
+        return natural
     return pitch.simplest() if abs(pitch.accidental) > 1 else pitch
 
 
@@ -151,10 +185,10 @@ def _bare(pitch: Pitch) -> Pitch:
 
 def _proposed(line: Line, chord: Chord) -> Aimed:
     last = line.notes[-1].pitch
-    tones = [degree for rung in _GUIDES for degree in chord.on_rung(rung)] or list(chord.degrees)
+    tones = _guides(chord)
     # A step resolves; a held tone does not, so it comes last.
     ways = [(signed_semitones(last, degree.over(chord.root)), degree) for degree in tones]
     semitones, degree = min(ways, key=lambda way: (way[0] == 0, abs(way[0])))
     note = degree.over(chord.root).nearest_to(last)
-    text = say(_PROPOSED, chord=chord, note=_bare(note), degree=degree)
+    text = say(_PROPOSED if len(line.changes) > 1 else _ONE_CHORD, chord=chord, note=_bare(note), degree=degree)
     return Aimed(with_last_chord(line, chord), text, Proposal(note, degree, semitones))

@@ -30,16 +30,17 @@ _WRITERS = {"abc": write_abc, "musicxml": write_musicxml, "midi": write_midi, "t
 
 def lines_in(path: str) -> tuple[Line, ...]:
     """The lines of an ABC file. BadInput where it cannot be had, FileFault where it cannot be read."""
+    size = 0
     try:
         size = Path(path).stat().st_size
-        if size > _MOST_BYTES:
-            raise BadInput(path, 1, f"has {size:,} bytes, too many for a file of lines", "give a file of a few lines")
-        text = Path(path).read_bytes().decode("utf-8-sig")
+        text = Path(path).read_bytes().decode("utf-8-sig") if size <= _MOST_BYTES else ""
     except UnicodeDecodeError:
         raise BadInput(path, 1, "is no text in UTF-8", "save it as UTF-8, or give an ABC file") from None
     except (OSError, ValueError) as bad:
         reason = getattr(bad, "strerror", None) or "no such file"
         raise BadInput(path, 1, f"cannot be read ({reason.lower()})", "give the path of an ABC file") from None
+    if size > _MOST_BYTES:
+        raise BadInput(path, 1, f"has {size:,} bytes, too many for a file of lines", "give a file of a few lines")
     return read_abc(text)
 
 
