@@ -10,7 +10,7 @@ from engine.drills.choices import arranged
 from engine.drills.line_material import Card
 from engine.drills.mistakes import MISTAKES, wrong_values
 from engine.drills.options import Options
-from engine.drills.question import Choice, Question, facts
+from engine.drills.question import Choice, Question, Value, facts
 from engine.lines.devices.device import Found
 from engine.theory.chord import Chord, chord_of
 from engine.theory.degree import Degree
@@ -61,7 +61,9 @@ def question(card: Part, chance: Random) -> Question:
     )
     wrong = [
         _wrong(chord, stretch.pitches, value, mistake, following)
-        for value, mistake in wrong_values(MISTAKES_HERE, about, chance)
+        for value, mistake in sorted(
+            wrong_values(MISTAKES_HERE, about, chance), key=lambda one: _awkwardness(chord, one[0])
+        )
         if isinstance(value, tuple)
     ]
     return Question(
@@ -73,6 +75,13 @@ def question(card: Part, chance: Random) -> Question:
         choices=arranged(right, wrong, chance),
         row=stretch.row(),
     )
+
+
+def _awkwardness(chord: Chord, value: Value) -> int:
+    """1 where a note takes two signs, 2 where a degree does; such choices come last."""
+    degrees = value if isinstance(value, tuple) else ()
+    doubles = any(abs(degree.over(chord.root).accidental) > 1 for degree in degrees)
+    return 2 if any("bb" in degree.name for degree in degrees) else int(doubles)
 
 
 def _wrong(

@@ -121,7 +121,10 @@ def _readable(shape: Shape, root: Pitch) -> Pitch:
     """The root, or its twin where that spares the stretch a double accidental: C sharp for D flat with a flat nine."""
 
     def doubles(at: Pitch) -> int:
-        return sum(abs(degree.over(at).accidental) > 1 for degree in shape[0])
+        degrees, _, chords, _ = shape
+        fourth = at.up(3, 5)
+        awkward = str(fourth) in AWKWARD and any(away == 5 for away, _ in chords)
+        return sum(abs(degree.over(at).accidental) > 1 for degree in degrees) + 2 * awkward
 
     twins = [root.up(step, 0) for step in (1, -1)]
     return min((root, *(twin for twin in twins if abs(twin.accidental) == 1 == abs(root.accidental))), key=doubles)

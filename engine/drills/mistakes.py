@@ -402,7 +402,7 @@ MISTAKES: dict[str, Mistake] = {
     "stayed": Mistake("the note has not moved", _stayed),
     "other way": Mistake("a step, but to no chord tone", _other_way),
     # which note is missing? where does it go in another key?
-    "same number, other sign": Mistake("the right number of the chord with another sign", _same_number),
+    "same number, other sign": Mistake("the right number, another sign", _same_number),
     "a step above": Mistake("the step above", _beside_in_scale(1)),
     "a step below": Mistake("the step below", _beside_in_scale(-1)),
     "a third above": Mistake("the next third of the chord", _third_off(1)),

@@ -36,6 +36,8 @@ _GLOSSES = {
     "scale run": "the chord's scale", "half-whole run": "♭9 or ♯9, and 5 or 13", "altered run": "♭9 or ♯9, and ♭13",
     "harmonic minor run": "♭9, 3 and ♭13", "flat-nine colour": "the ♭9 alone", "sharp-nine colour": "the ♯9 alone",
 }  # fmt: skip
+# Half steps above a dominant's root in the harmonic minor scale a fifth below.
+_HARMONIC_MINOR = (0, 1, 4, 5, 7, 8, 10)
 _HIDDEN = "{notes:row} over {chord}: {name}."
 _WAYS = {", inverted": "begun elsewhere", ", one note an octave away": "one tone moved"}
 
@@ -64,7 +66,7 @@ def question(card: Card, chance: Random) -> Question:
     wrong = [
         _wrong(str(value), key, heard)
         for value, key in wrong_values(MISTAKES_HERE, about, chance)
-        if value not in here and value != name and value in DEVICES and value != _last_step(heard)
+        if value not in here and value != name and value in DEVICES and not _might_be(str(value), heard)
     ]
     return Question(
         drill=SLUG,
@@ -90,10 +92,16 @@ def _prompt(name: str, notes: tuple[Slot, ...], heard: Sequence[Heard]) -> Text:
     return say("{notes:row}, {way}: what does the line do?", notes=notes, way=say(way))
 
 
-def _last_step(heard: Sequence[Heard]) -> str:
-    """The single approach that any half step into the last note might be called: no wrong answer, so never one."""
+def _might_be(name: str, heard: Sequence[Heard]) -> bool:
+    """Whether a teacher would let this name pass too, so that it is no wrong choice.
+
+    A half step into the last note is an approach of a kind; notes that all belong
+    to the harmonic minor scale may be meant so where they do not show its third.
+    """
+    if name == "harmonic minor run":
+        return all(one.is_over_dominant and one.above in _HARMONIC_MINOR for one in heard)
     step = heard[-1].midi - heard[-2].midi
-    return {1: "approach from below", -1: "approach from above"}.get(step, "")
+    return name == {1: "approach from below", -1: "approach from above"}.get(step)
 
 
 def _gloss(name: str, heard: Sequence[Heard]) -> Text:
