@@ -7,9 +7,10 @@ from random import Random
 from engine.drills import degrees
 from engine.drills.choices import arranged
 from engine.drills.degrees import LEVELS, TRIADS, Card
-from engine.drills.mistakes import MISTAKES, THE_NOTE, own_degree, wrong_values
+from engine.drills.mistakes import MISTAKES, wrong_values
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question, facts
+from engine.drills.slips_in_counting import THE_NOTE, own_degree
 from engine.theory.chord import Chord
 from engine.theory.degree import DEGREES, Degree
 from engine.theory.naming import CHORD_TONE, name_over

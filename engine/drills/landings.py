@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.drills.mistakes import MISTAKES, Facts, chord_in, quality_on
+from engine.drills.facts import Facts, chord_in
+from engine.drills.mistakes import MISTAKES, quality_on
 from engine.drills.question import Choice
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree

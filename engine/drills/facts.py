@@ -1,0 +1,51 @@
+"""The facts of a question, read by name: what a mistake is worked out from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from engine.drills.question import Fact
+from engine.theory.chord import Chord
+from engine.theory.degree import Degree
+from engine.theory.key import Key
+from engine.theory.pitch import Pitch, parse_pitch
+
+Facts = Mapping[str, Fact]
+
+
+def chord_in(about: Facts, name: str = "chord") -> Chord:
+    """The chord that is one of the facts; TypeError where it is not there."""
+    fact = about.get(name)
+    if not isinstance(fact, Chord):
+        raise TypeError(f"{name} is no chord")
+    return fact
+
+
+def note_in(about: Facts) -> Pitch:
+    """The note that is one of the facts; TypeError where it is not there."""
+    fact = about.get("note")
+    if not isinstance(fact, Pitch):
+        raise TypeError("note is no pitch")
+    return fact
+
+
+def key_in(about: Facts) -> Key | None:
+    """The key, where the facts have one."""
+    fact = about.get("key")
+    return fact if isinstance(fact, Key) else None
+
+
+def degree_in(about: Facts) -> Degree:
+    """The degree that is one of the facts; TypeError where it is not there."""
+    fact = about.get("degree")
+    if not isinstance(fact, Degree):
+        raise TypeError("degree is no degree")
+    return fact
+
+
+def notes_in(about: Facts, name: str = "notes") -> tuple[Pitch, ...]:
+    """The notes that are one of the facts, written one after the other; TypeError where they are not there."""
+    fact = about.get(name)
+    if not isinstance(fact, str):
+        raise TypeError(f"{name} are no notes")
+    return tuple(parse_pitch(word) for word in fact.split())
