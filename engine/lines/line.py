@@ -74,6 +74,10 @@ class Line:
     tempo: int | None = None
     remarks: tuple[str, ...] = ()
 
+    def __hash__(self) -> int:
+        """Cheap on purpose: lines are keys of caches, and few of them are alike in this."""
+        return hash((self.number, self.title, self.key, len(self.notes), self.end))
+
     def place_at(self, beat: Fraction) -> int:
         """The index of the change that is in force at a beat; a pickup has the first chord."""
         return max(0, bisect_right([change.beat for change in self.changes], beat) - 1)
