@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -105,10 +105,10 @@ def cards(slug: str, options: Options, wanted: Callable[[Found], bool]) -> list[
     return found
 
 
-@cache
+@lru_cache(maxsize=1024)
 def shape_of(line: Line, device: Found) -> Shape:
     """What a player calls the same stretch in another key: its degrees, steps and chords, and the device's name."""
-    analysis = analyse(line)
+    analysis = understood(line)
     heard = analysis.notes[device.first : device.last + 1]
     root = heard[0].chord.root
     degrees = tuple(one.degree for one in heard)
@@ -141,9 +141,15 @@ def _own_roots(chord: Chord, options: Options) -> Iterator[Pitch]:
 _CYCLE = ((3, 5), (6, 10), (2, 3), (5, 8), (1, 1), (4, 6), (0, -1), (2, 4), (5, 9), (1, 2), (4, 7))
 
 
-@cache
+@lru_cache(maxsize=256)
+def understood(line: Line) -> Analysis:
+    """The line analysed; the last few hundred are remembered."""
+    return analyse(line)
+
+
+@lru_cache(maxsize=256)
 def _devices(line: Line) -> tuple[tuple[Found, Chord], ...]:
-    analysis = analyse(line)
+    analysis = understood(line)
     return tuple((found, analysis.notes[found.first].chord) for found in analysis.devices)
 
 

@@ -197,7 +197,9 @@ MISTAKES: dict[str, Mistake] = {
     "another way": Mistake("{degrees:run} stand in another order", lines.another_way),
     "sides confused": Mistake(
         "mind the sides",
-        lines.among("enclosure", "double approach", "approach from above", "approach from below"),
+        lines.among(
+            "enclosure", "double approach", "approach from above", "approach from below", "passing note off the beat"
+        ),
     ),
     "scales confused": Mistake(
         "another scale than {degrees:run}",

@@ -34,7 +34,8 @@ _GLOSSES = {
     "enclosure": "from both sides", "double approach": "two from one side",
     "approach from below": "a half step below", "approach from above": "a half step above",
     "scale run": "the chord's scale", "half-whole run": "♭9 or ♯9, and 5 or 13", "altered run": "♭9 or ♯9, and ♭13",
-    "harmonic minor run": "♭9, 3 and ♭13", "flat-nine colour": "the ♭9 alone", "sharp-nine colour": "the ♯9 alone",
+    "harmonic minor run": "♭9, 3 and ♭13", "passing note off the beat": "between two tones",
+    "flat-nine colour": "the ♭9 alone", "sharp-nine colour": "the ♯9 alone",
 }  # fmt: skip
 # Half steps above a dominant's root in the harmonic minor scale a fifth below.
 _HARMONIC_MINOR = (0, 1, 4, 5, 7, 8, 10)
@@ -101,6 +102,8 @@ def _might_be(name: str, heard: Sequence[Heard]) -> bool:
     if name == "harmonic minor run":
         return all(one.is_over_dominant and one.above in _HARMONIC_MINOR for one in heard)
     step = heard[-1].midi - heard[-2].midi
+    if name == "passing note off the beat":
+        return len(heard) == 3 and step == heard[1].midi - heard[0].midi and abs(step) == 1
     return name == {1: "approach from below", -1: "approach from above"}.get(step)
 
 
@@ -127,7 +130,6 @@ def _on_rung(chord: Chord, rung: int) -> Slot:
 def _wrong(name: str, key: str, heard: Sequence[Heard]) -> Choice:
     degrees = tuple(one.degree for one in heard)
     chord = heard[0].chord
-    slots: dict[str, Slot] = {"name": name, "degrees": degrees, "chord": chord, "condition": DEVICES[name].condition}
     if name.startswith("landing"):
         last = heard[-1]
         note = last.pitch.in_octave(None)
@@ -139,9 +141,10 @@ def _wrong(name: str, key: str, heard: Sequence[Heard]) -> Choice:
         tones = _stack(chord, start)
         if tones:
             why = say("From the {tone} of {chord} it would be {tones:run}; this is {degrees:run}.",
-                      tone=_TONES[start], tones=tones, **slots)  # fmt: skip
+                      tone=_TONES[start], chord=chord, tones=tones, degrees=degrees)  # fmt: skip
             return Choice(name, why, _gloss(name, heard), key)
-    why = say("No {name}: {slip}. {condition}", slip=say(MISTAKES[key].says, degrees=degrees), **slots)
+    slip = say(MISTAKES[key].says, degrees=degrees)
+    why = say("No, {slip}. {condition}", slip=slip, condition=DEVICES[name].condition)
     return Choice(name, why, _gloss(name, heard), key)
 
 

@@ -16,6 +16,9 @@ DEGREES = {
     "bb7": (6, 9), "b7": (6, 10), "7": (6, 11),
 }  # fmt: skip
 
+# The number in each name; a 4 is an 11 in the stack.
+_RUNGS = {name: 11 if name == "4" else int(name.lstrip("b#")) for name in DEGREES}
+
 
 @dataclass(frozen=True, slots=True)
 class Degree:
@@ -36,8 +39,7 @@ class Degree:
     @property
     def rung(self) -> int:
         """Where it stands when thirds are stacked: 1, 3, 5, 6, 7, 9, 11 or 13."""
-        number = int(self.name.lstrip("b#"))
-        return {4: 11}.get(number, number)
+        return _RUNGS[self.name]
 
     @property
     def interval(self) -> Interval:

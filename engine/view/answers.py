@@ -13,7 +13,9 @@ from engine.theory.wording import Profile, show
 from engine.view.asked import asked_in_words
 from engine.view.markup import as_data, plain, prose, words
 
-# All labels of a question are set alike: smaller from so many letters in the longest, larger up to so many.
+# All labels of a question are set alike: smaller from so many letters in the longest (names of devices the
+# smallest), larger up to so many.
+_WORDY = 13
 _LONG = 8
 _SHORT = 3
 
@@ -24,7 +26,7 @@ def answers_html(question: Question, name: str, following: str, answer: Answer |
         _card(choice, number, name, answer, profile) for number, choice in enumerate(question.choices, start=1)
     )
     letters = max(len(show(choice.label, profile)) for choice in question.choices)
-    length = " long" if letters >= _LONG else " short" if letters <= _SHORT else ""
+    length = " wordy" if letters >= _WORDY else " long" if letters >= _LONG else " short" if letters <= _SHORT else ""
     legend = f'<legend class="unseen">{asked_in_words(question, profile)}</legend>'
     return (
         f'<div class="paper"><fieldset>{legend}<div class="choices{length}">{cards}</div></fieldset>'

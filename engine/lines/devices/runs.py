@@ -27,6 +27,7 @@ _PASSING = {
 }
 
 _RUN = "{notes:row} runs by step through the scale of {chords:and}, {way}."
+_RUN_WITH = "{notes:row} runs by step through the scale of {chords:and}, {way}, with {passing:and} in passing."
 _PASSED = "{note}, the {degree} of {chord}, only passes off the beat, so that chord tones stay on the beats."
 
 
@@ -75,7 +76,13 @@ def _find(passage: Passage) -> Iterator[Found]:
             chords = tuple(dict.fromkeys(heard.chord for heard in notes[first : last + 1]))
             way = "up" if notes[last].midi > notes[first].midi else "down"
             names = tuple(heard.pitch.in_octave(None) for heard in notes[first : last + 1])
-            yield Found("scale run", first, last, say(_RUN, notes=names, chords=chords, way=way))
+            between = tuple(notes[at].pitch.in_octave(None) for at in sorted(passing) if first < at < last)
+            text = (
+                say(_RUN_WITH, notes=names, chords=chords, way=way, passing=between)
+                if between
+                else say(_RUN, notes=names, chords=chords, way=way)
+            )
+            yield Found("scale run", first, last, text)
     for colour in _COLOURS:
         yield from _coloured(notes, colour)
 
