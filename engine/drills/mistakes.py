@@ -194,7 +194,7 @@ MISTAKES: dict[str, Mistake] = {
     "one sign off": Mistake("one sign is another", lines.one_sign_off),
     # which device?
     "another start": Mistake("another tone to start from", lines.another_start),
-    "another way": Mistake("{degrees:run} stand in another order", lines.another_way),
+    "another way": Mistake("here it is {degrees:run}", lines.another_way),
     "sides confused": Mistake(
         "mind the sides",
         lines.among(

@@ -63,7 +63,9 @@ def question(card: Card, chance: Random) -> Question:
     about = facts(chord=chord, next=following, device=name, notes=notes, line=notes)
     # In a key with double sharps or flats the respelled notes may hide the device that they still are.
     text = here[name].text if name in here else say(_HIDDEN, notes=stretch.pitches, name=name, chord=chord)
-    right = Choice(name, text, _gloss(name, heard))
+    degrees = tuple(one.degree for one in heard)
+    own = say("{degrees:run}", degrees=degrees) if name.startswith("arpeggio") else _gloss(name, heard)
+    right = Choice(name, text, own)
     wrong = [
         _wrong(str(value), key, heard)
         for value, key in wrong_values(MISTAKES_HERE, about, chance)
