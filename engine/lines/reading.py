@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from engine.lines.line import Line, Note
@@ -23,7 +22,8 @@ class Heard:
     """A note of a line over the chord it starts on.
 
     ``place`` is the chord's index among the line's changes, ``above`` how many
-    semitones (0 to 11) the note lies above the chord's root.
+    semitones (0 to 11) the note lies above the chord's root; ``after_rest`` says
+    whether a rest of a beat or more lies before it.
     """
 
     note: Note
@@ -31,6 +31,7 @@ class Heard:
     place: int
     naming: Naming
     above: int
+    after_rest: bool = False
 
     @property
     def pitch(self) -> Pitch:
@@ -73,13 +74,14 @@ def read_line(line: Line) -> tuple[Heard, ...]:
 
     A minor third over a dominant is ``#9``, but ``b3`` where it rises a half step to the third.
     """
-    heard = [_heard(line, note) for note in line.notes]
+    ends = (line.begin, *(note.end for note in line.notes))
+    heard = [_heard(line, note, note.start - end >= 1) for note, end in zip(line.notes, ends, strict=False)]
     for index, (this, following) in enumerate(pairwise(heard)):
         rises = following.midi - this.midi == 1 and following.place == this.place
         if rises and this.above == _MINOR_THIRD and this.degree.name == "#9":
             also = tuple(degree for degree in (this.degree, *this.naming.also) if degree.name != "b3")
             naming = Naming(Degree("b3"), also, this.naming.role)
-            heard[index] = Heard(this.note, this.chord, this.place, naming, this.above)
+            heard[index] = replace(this, naming=naming)
     return tuple(heard)
 
 
@@ -89,14 +91,14 @@ def over(chord: Chord, note: Note, place: int) -> Heard:
     return Heard(note, chord, place, name_over(chord, note.pitch), above)
 
 
-def _heard(line: Line, note: Note) -> Heard:
+def _heard(line: Line, note: Note, after_rest: bool) -> Heard:
     place = line.place_at(note.start)
-    return over(line.changes[place].chord, note, place)
+    return replace(over(line.changes[place].chord, note, place), after_rest=after_rest)
 
 
 def are_together(notes: Sequence[Heard]) -> bool:
     """Whether no rest of a beat or more lies between the notes."""
-    return all(second.note.start - first.note.end < Fraction(1) for first, second in pairwise(notes))
+    return not any(heard.after_rest for heard in notes[1:])
 
 
 def steps_of(notes: Sequence[Heard]) -> list[int]:
