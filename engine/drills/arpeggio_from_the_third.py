@@ -6,7 +6,7 @@ from random import Random
 from typing import TypeAlias
 
 from engine.drills.choices import arranged
-from engine.drills.material import chords_for, without_double_accidentals
+from engine.drills.material import AWKWARD, chords_for, without_double_accidentals
 from engine.drills.mistakes import (
     MISTAKES,
     OTHER_SEVENTH,
@@ -47,9 +47,6 @@ MISTAKES_HERE = (
     "from the seventh",
     "a third below",
 )
-
-# Roots that nobody likes to read; they come last among the wrong choices.
-AWKWARD_ROOTS = ("Cb", "Fb", "E#", "B#")
 
 Card: TypeAlias = tuple[Chord, Key | None]
 
@@ -96,7 +93,7 @@ def question(card: Card, chance: Random) -> Question:
 def _is_awkward(value: Value) -> bool:
     if not isinstance(value, Chord):
         return False
-    return str(value.root) in AWKWARD_ROOTS or any(abs(note.accidental) > 1 for note in value.notes)
+    return str(value.root) in AWKWARD or any(abs(note.accidental) > 1 for note in value.notes)
 
 
 def _shape(asked: Arpeggio) -> Shape | None:

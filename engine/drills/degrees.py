@@ -22,6 +22,16 @@ LEVELS = {
 # Degrees that are asked besides the chord's own, where they fit over it.
 UPPER = {1: (), 2: ("9", "11", "13"), 3: ("9", "11", "13", "b9", "#9", "#11", "b13")}
 
+# The slips of who counts, in both directions.
+MISTAKES_HERE = (
+    "other sign",
+    "a letter too far",
+    "a letter short",
+    "counted down",
+    "counted from the third",
+    "counted from the fifth",
+)
+
 Card: TypeAlias = tuple[Chord, Degree]
 
 

@@ -45,7 +45,7 @@ def question(card: Part, chance: Random) -> Question:
     here, start = card
     whole = material.stretch(here)
     stretch = material.Stretch(whole.analysis, whole.first + start, whole.first + start + _LONGEST - 1)
-    heard = stretch.analysis.notes[stretch.first : stretch.last + 1]
+    heard = stretch.heard
     chord, key = stretch.chord, stretch.analysis.line.key
     changes = stretch.analysis.line.changes
     place = heard[0].place

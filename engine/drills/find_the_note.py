@@ -6,7 +6,8 @@ from random import Random
 
 from engine.drills import degrees
 from engine.drills.choices import arranged
-from engine.drills.degrees import LEVELS, TRIADS, Card
+from engine.drills.degrees import LEVELS, MISTAKES_HERE, TRIADS, Card
+from engine.drills.material import AWKWARD
 from engine.drills.mistakes import MISTAKES, wrong_values
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question, facts
@@ -20,18 +21,6 @@ from engine.theory.wording import say
 __all__ = ["LEVELS", "MISTAKES_HERE", "SLUG", "cards", "question"]
 
 SLUG = "find-the-note"
-
-MISTAKES_HERE = (
-    "other sign",
-    "a letter too far",
-    "a letter short",
-    "counted down",
-    "counted from the third",
-    "counted from the fifth",
-)
-
-# Spellings that nobody likes to read; they come last among the wrong choices.
-AWKWARD = ("Cb", "Fb", "E#", "B#")
 
 
 def cards(options: Options) -> list[Card]:

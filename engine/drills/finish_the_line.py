@@ -47,7 +47,7 @@ def question(card: Missing, chance: Random) -> Question:
         for value, key in material.plain_first(wrong_values(MISTAKES_HERE, about, chance), chord)
     ]
     shown: tuple[Slot, ...] = tuple(_ONE if place == missing else one for place, one in enumerate(stretch.pitches))
-    degrees = tuple(heard.degree for heard in stretch.analysis.notes[stretch.first : stretch.last + 1])
+    degrees = tuple(heard.degree for heard in stretch.heard)
     right = Choice(
         note,
         say(
@@ -68,7 +68,7 @@ def question(card: Missing, chance: Random) -> Question:
 
 
 def _row(stretch: Stretch) -> str:
-    return " ".join(str(heard.pitch) for heard in stretch.analysis.notes[stretch.first : stretch.last + 1])
+    return " ".join(str(heard.pitch) for heard in stretch.heard)
 
 
 def _wrong(chord: Chord, asked: Degree, note: Pitch, key: str) -> Choice:

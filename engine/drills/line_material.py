@@ -8,13 +8,14 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import TypeAlias
 
-from engine.drills.material import chords_for
+from engine.drills.material import AWKWARD, chords_for
 from engine.drills.options import Options
 from engine.drills.question import Row, Value
 from engine.lines.devices.device import Found
 from engine.lines.devices.recognise import Analysis, analyse
 from engine.lines.line import Line
 from engine.lines.moving import moved_to
+from engine.lines.reading import Heard
 from engine.lines.stock import stock
 from engine.theory.bad_input import BadInput
 from engine.theory.chord import Chord
@@ -58,13 +59,18 @@ class Stretch:
         return self.analysis.notes[self.first].chord
 
     @property
+    def heard(self) -> tuple[Heard, ...]:
+        """Its notes, each over its chord."""
+        return self.analysis.notes[self.first : self.last + 1]
+
+    @property
     def pitches(self) -> tuple[Pitch, ...]:
         """Its notes, octaves left out."""
-        return tuple(heard.pitch.in_octave(None) for heard in self.analysis.notes[self.first : self.last + 1])
+        return tuple(heard.pitch.in_octave(None) for heard in self.heard)
 
     def row(self, missing: int | None = None) -> Row:
         """Its picture; ``missing`` counts from its first note."""
-        heard = self.analysis.notes[self.first : self.last + 1]
+        heard = self.heard
         bars = tuple(index for index in range(1, len(heard)) if heard[index].place != heard[index - 1].place)
         return Row(
             tuple(one.pitch for one in heard),
@@ -133,8 +139,7 @@ def _readable(shape: Shape, root: Pitch) -> Pitch:
 def _own_roots(chord: Chord, options: Options) -> Iterator[Pitch]:
     yield chord.root
     if options.level > 1:
-        others = [chord.root.up(*step) for step in _CYCLE]
-        yield from map(_simple, others)
+        yield from (chord.root.up(*step).readable() for step in _CYCLE)
 
 
 # Round the cycle of fourths, as letters and semitones above the root.
@@ -172,14 +177,6 @@ def moved(line: Line, root: Pitch, to: Pitch) -> Line:
     return moved_to(line, Key(tonic, line.key.mode))
 
 
-def _simple(pitch: Pitch) -> Pitch:
-    return pitch.simplest() if abs(pitch.accidental) > 1 else pitch
-
-
-# Names that nobody likes to read; they come last among the wrong choices.
-AWKWARD = ("Cb", "Fb", "E#", "B#")
-
-
 def plain_first(candidates: list[tuple[Value, str]], chord: Chord) -> list[tuple[Pitch, str]]:
     """The notes among the values of mistakes, awkward names last.
 
@@ -192,7 +189,7 @@ def plain_first(candidates: list[tuple[Value, str]], chord: Chord) -> list[tuple
     spelled = [
         (note, key)
         for note, key in usual
-        if key == "not moved" or _simple(name_over(chord, note).degree.over(chord.root)) == note
+        if key == "not moved" or name_over(chord, note).degree.over(chord.root).readable() == note
     ]
     enough = next((some for some in (spelled, usual) if len({note.pitch_class for note, _ in some}) > 1), notes)
     return sorted(enough, key=lambda candidate: str(candidate[0]) in AWKWARD)

@@ -27,6 +27,8 @@ ALSO_USUAL = {
     "minor-major": ("G#",),
     "half-diminished": ("Eb",),
 }
+# Names that nobody likes to read; they come last among the wrong choices.
+AWKWARD = ("Cb", "Fb", "E#", "B#")
 # How many of them each level takes, from the start of the row.
 ROOTS_OF_LEVEL = {1: 3, 2: 12, 3: 12}
 

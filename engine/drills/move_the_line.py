@@ -55,8 +55,7 @@ def _fits(found: Found) -> bool:
 
 
 def _fourth_up(root: Pitch) -> Pitch:
-    there = root.up(3, 5)
-    return there.simplest() if abs(there.accidental) > 1 else there
+    return root.up(3, 5).readable()
 
 
 def question(card: Place, chance: Random) -> Question:

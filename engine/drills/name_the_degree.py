@@ -6,7 +6,7 @@ from random import Random
 
 from engine.drills import degrees
 from engine.drills.choices import arranged
-from engine.drills.degrees import LEVELS, TRIADS, Card
+from engine.drills.degrees import LEVELS, MISTAKES_HERE, TRIADS, Card
 from engine.drills.mistakes import MISTAKES, wrong_values
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question, Value, facts
@@ -18,15 +18,6 @@ from engine.theory.wording import say
 __all__ = ["LEVELS", "MISTAKES_HERE", "SLUG", "cards", "question"]
 
 SLUG = "name-the-degree"
-
-MISTAKES_HERE = (
-    "other sign",
-    "a letter too far",
-    "a letter short",
-    "counted down",
-    "counted from the third",
-    "counted from the fifth",
-)
 
 
 def cards(options: Options) -> list[Card]:

@@ -68,7 +68,7 @@ def from_first_note(about: Facts) -> list[Value]:
     """The first note taken for the root."""
     notes = notes_in(about)
     own = chord_in_thirds(notes) if len(notes) == 4 else None
-    root = notes[0] if abs(notes[0].accidental) < 2 else notes[0].simplest()
+    root = notes[0].readable()
     own = own or chord_of(root, chord_in(about).kind or "7")
     return [tuple(name_over(own, note).degree for note in notes)]
 

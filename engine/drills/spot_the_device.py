@@ -55,7 +55,7 @@ def _fits(found: Found) -> bool:
 def question(card: Card, chance: Random) -> Question:
     """The question of a card; ``chance`` picks the wrong choices and the order."""
     stretch = material.stretch(card)
-    heard = stretch.analysis.notes[stretch.first : stretch.last + 1]
+    heard = stretch.heard
     chord, name = stretch.chord, card.found.name
     following = next((one.chord for one in heard if one.place != heard[0].place), None)
     here = {found.name: found for found in stretch.analysis.devices if _is_there(found, stretch)}

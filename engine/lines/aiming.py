@@ -165,7 +165,7 @@ def _beside(target: Pitch, distance: int) -> Pitch:
     natural = pitch.up(1, 0) if pitch.accidental < 0 else pitch.up(-1, 0)
     if pitch.accidental and not natural.accidental:
         return natural
-    return pitch.simplest() if abs(pitch.accidental) > 1 else pitch
+    return pitch.readable()
 
 
 def _sentence(chord: Chord, degree: Degree, old: Pitch, new: Pitch, line: Line, moved: dict[int, Pitch]) -> Text:

@@ -57,23 +57,21 @@ def moved_to(line: Line, key: Key) -> Line:
 
 def _respelled(line: Line, key: Key, steps: int, semitones: int) -> Line:
     def chord_moved(chord: Chord) -> Chord:
-        bass = _simple(chord.bass.up(steps, semitones)) if chord.bass else None
-        return replace(chord, root=_simple(chord.root.up(steps, semitones)), bass=bass)
+        bass = chord.bass.up(steps, semitones).readable() if chord.bass else None
+        return replace(chord, root=chord.root.up(steps, semitones).readable(), bass=bass)
 
     def note_moved(note: Note) -> Note:
         there = note.pitch.up(steps, semitones)
-        thirds = chord_moved(line.chord_of(note)).on_rung(3)
-        root = chord_moved(line.chord_of(note)).root
         # The leading tone of G sharp minor, the third of its D sharp seventh, is the one that is written double.
-        kept = there.accidental == 2 and any(third.over(root) == there.in_octave(None) for third in thirds)
-        return replace(note, pitch=there if kept else _simple(there))
+        kept = there.accidental == 2 and _is_third(chord_moved(line.chord_of(note)), there)
+        return replace(note, pitch=there if kept else there.readable())
 
     changes = tuple(Change(chord_moved(change.chord), change.beat) for change in line.changes)
     return replace(line, key=key, notes=tuple(map(note_moved, line.notes)), changes=changes)
 
 
-def _simple(pitch: Pitch) -> Pitch:
-    return pitch.simplest() if abs(pitch.accidental) > 1 else pitch
+def _is_third(chord: Chord, pitch: Pitch) -> bool:
+    return any(third.over(chord.root) == pitch.in_octave(None) for third in chord.on_rung(3))
 
 
 def by_octaves(line: Line, octaves: int) -> Line:

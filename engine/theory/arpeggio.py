@@ -55,7 +55,7 @@ def chord_in_thirds(notes: tuple[Pitch, ...]) -> Chord | None:
     spelling of the chord they come from; a root with two accidentals is
     written with the fewest.
     """
-    root = notes[0] if abs(notes[0].accidental) < 2 else notes[0].simplest()
+    root = notes[0].readable()
     for kind in _IN_THIRDS:
         chord = chord_of(root, kind)
         if all(own.pitch_class == note.pitch_class for own, note in zip(chord.notes, notes, strict=True)):

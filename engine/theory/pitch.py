@@ -76,6 +76,10 @@ class Pitch:
         shift = (self.midi - Pitch(best.letter, best.accidental, 0).midi) // 12
         return Pitch(best.letter, best.accidental, shift)
 
+    def readable(self) -> Pitch:
+        """The same sound without a double accidental; any other pitch stays as it is."""
+        return self.simplest() if abs(self.accidental) > 1 else self
+
     def in_octave(self, octave: int | None) -> Pitch:
         """The same spelling in another octave."""
         return Pitch(self.letter, self.accidental, octave)
