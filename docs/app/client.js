@@ -6,6 +6,7 @@
  */
 
 import { countAnswers, keepAnswers } from "./answers.js";
+import { hasDesk, keepDesks, openDesks } from "./desk.js";
 import { forgive, isShy } from "./engine.js";
 import { form } from "./form.js";
 import { keepOffline } from "./offline.js";
@@ -29,6 +30,11 @@ let arrivals = 0;
 async function arrive(fresh = true) {
   void countAnswers();
   tell("");
+  if (hasDesk()) {
+    await openDesks(fresh);
+    void painted().then(warm);
+    return;
+  }
   if (!form()) return;
   if (fresh) play.take();
   const arrival = ++arrivals;
@@ -116,6 +122,7 @@ function begin() {
   const store = new Records();
   play.use(store);
   keepAnswers(store);
+  keepDesks(store);
   shareLinks();
   addEventListener("click", onClick);
   addEventListener("keydown", onKey);
@@ -123,8 +130,10 @@ function begin() {
   document.addEventListener("visibilitychange", play.onVisibility);
   addEventListener("hashchange", () => {
     // On the way to another page, that one will see to its link.
-    if (!isHere() || !form()) return;
-    if (linked()) void arrive(false);
+    if (!isHere()) return;
+    if (hasDesk()) void arrive(false);
+    else if (!form()) return;
+    else if (linked()) void arrive(false);
     else if (!location.hash) again();
   });
   travel(() => void arrive());

@@ -16,9 +16,10 @@ import { openDB } from "idb";
  */
 
 /** @typedef {{round: string, place: number, choice: number, ms: number | null} & Record<string, unknown>} Answer */
+/** @typedef {{id: string, at: number} & Record<string, unknown>} LineRecord what became of an own line, and when */
 /** @typedef {import("idb").IDBPDatabase} Database */
 
-const VERSION = 1;
+const VERSION = 2;
 /** Milliseconds after which a device that does not answer is taken for one that keeps nothing. */
 const PATIENCE = 2_000;
 
@@ -33,6 +34,8 @@ export class Records {
     this.owed = new Map();
     /** The same of rounds. @type {Map<string, Kept>} */
     this.rounds = new Map();
+    /** The same of own lines. @type {Map<string, LineRecord>} */
+    this.owedLines = new Map();
   }
 
   /**
@@ -47,9 +50,12 @@ export class Records {
   async #open() {
     const close = () => (this.opened = undefined);
     const database = await openDB("linekeeper", VERSION, {
-      upgrade(made) {
-        made.createObjectStore("answers", { keyPath: ["round", "place"] });
-        made.createObjectStore("rounds", { keyPath: "key" });
+      upgrade(made, before) {
+        if (before < 1) {
+          made.createObjectStore("answers", { keyPath: ["round", "place"] });
+          made.createObjectStore("rounds", { keyPath: "key" });
+        }
+        if (before < 2) made.createObjectStore("lines", { keyPath: ["id", "at"] });
       },
       // Another tab wants a newer version of the store: this one steps aside.
       blocking(_, __, event) {
@@ -126,7 +132,29 @@ export class Records {
     this.rounds.delete(kept.key);
   }
 
-  /** Forgets everything. @returns {Promise<{answers: Answer[], rounds: Kept[]}>} what that was, for `restore` */
+  /**
+   * Keeps records of own lines, and what could not be kept before them.
+   * @param {LineRecord[]} made
+   * @returns {Promise<void>} settled once they are on the device; rejects where they are kept for this visit only
+   */
+  async keepLines(made) {
+    for (const one of made) this.owedLines.set(`${one.id} ${one.at}`, one);
+    const database = await this.database();
+    if (!database) throw new Error("the browser keeps nothing");
+    const owed = [...this.owedLines];
+    const change = database.transaction("lines", "readwrite", { durability: "relaxed" });
+    await patiently(Promise.all([...owed.map(([, one]) => change.store.put(one)), change.done]));
+    for (const [name] of owed) this.owedLines.delete(name);
+  }
+
+  /** @returns {Promise<LineRecord[]>} all that became of the own lines */
+  async lines() {
+    const database = await this.database();
+    const there = database ? await patiently(database.getAll("lines")) : [];
+    return [...there, ...this.owedLines.values()];
+  }
+
+  /** Forgets every answer. @returns {Promise<{answers: Answer[], rounds: Kept[]}>} what that was, for `restore` */
   async clear() {
     const database = await this.database();
     const gone = {

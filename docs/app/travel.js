@@ -33,6 +33,12 @@ export function again() {
   else location.reload();
 }
 
+/** Goes to a page of the site, whatever its address has behind #. @param {string} url */
+export function goTo(url) {
+  if (!location.protocol.startsWith("http") || address(url) === shown) location.href = url;
+  else void go(url, true);
+}
+
 /** @param {MouseEvent} event */
 function onClick(event) {
   const link = event.target instanceof Element ? event.target.closest("a") : null;
