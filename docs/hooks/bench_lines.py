@@ -36,6 +36,7 @@ def measure() -> dict[int, list[float]]:
     for count in LENGTHS:
         line = line_of(count)
         for _ in range(ROUNDS):
+            analyse.cache_clear()
             begun = time.perf_counter()
             for moved in in_all_keys(line):
                 analyse(moved)

@@ -84,7 +84,7 @@ class Stretch:
 def cards(slug: str, options: Options, wanted: Callable[[Found], bool]) -> list[Card]:
     """Every device of the lines that is ``wanted``, over every root that the options ask for.
 
-    A player's own line is asked in its own key at level 1, in all twelve above.
+    A player's own line is asked whatever its chords are, in its own key at level 1, in all twelve above.
     BadInput where nothing in the lines is of that kind.
     """
     chords = chords_for(slug, options, LEVELS)
@@ -97,8 +97,8 @@ def cards(slug: str, options: Options, wanted: Callable[[Found], bool]) -> list[
             if not wanted(device) or shape in shapes:
                 continue
             shapes.add(shape)
-            if options.line and not options.chords and not options.keys:
-                found += [Card(line, device, root) for root in _own_roots(chord, options)]
+            if options.line and not options.chords:
+                found += [Card(line, device, root) for root in options.keys or _own_roots(chord, options)]
             else:
                 roots = [other.root for other in chords if other.kind == chord.kind]
                 found += [Card(line, device, root if options.keys else _readable(shape, root)) for root in roots]
@@ -114,7 +114,7 @@ def cards(slug: str, options: Options, wanted: Callable[[Found], bool]) -> list[
 @lru_cache(maxsize=1024)
 def shape_of(line: Line, device: Found) -> Shape:
     """What a player calls the same stretch in another key: its degrees, steps and chords, and the device's name."""
-    analysis = understood(line)
+    analysis = analyse(line)
     heard = analysis.notes[device.first : device.last + 1]
     root = heard[0].chord.root
     degrees = tuple(one.degree for one in heard)
@@ -147,14 +147,8 @@ _CYCLE = ((3, 5), (6, 10), (2, 3), (5, 8), (1, 1), (4, 6), (0, -1), (2, 4), (5, 
 
 
 @lru_cache(maxsize=256)
-def understood(line: Line) -> Analysis:
-    """The line analysed; the last few hundred are remembered."""
-    return analyse(line)
-
-
-@lru_cache(maxsize=256)
 def _devices(line: Line) -> tuple[tuple[Found, Chord], ...]:
-    analysis = understood(line)
+    analysis = analyse(line)
     return tuple((found, analysis.notes[found.first].chord) for found in analysis.devices)
 
 

@@ -12,6 +12,7 @@ from engine.drills.mistakes import MISTAKES, wrong_values
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question, facts
 from engine.lines.devices.device import Found
+from engine.lines.devices.recognise import analyse
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.naming import name_over
@@ -62,7 +63,7 @@ def question(card: Place, chance: Random) -> Question:
     """The question of a card; ``chance`` picks the wrong choices and the order."""
     here, place = card
     new = material.stretch(here)
-    old = material.Stretch(material.understood(here.line), new.first, new.last)
+    old = material.Stretch(analyse(here.line), new.first, new.last)
     shown = slice(0, _LONGEST)
     heard = new.analysis.notes[new.first + place]
     chord, degree, note = heard.chord, heard.degree, new.pitches[place]

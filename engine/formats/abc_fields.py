@@ -12,8 +12,10 @@ from engine.theory.key import Key
 from engine.theory.pitch import LETTERS, TYPED_ACCIDENTALS, Pitch
 
 # Facts about a tune that change no note: area, book, discography, history, words and so on.
-IGNORED = frozenset("ABDEFGHORSUWZrw")
+IGNORED = frozenset("ABDEFHORUWZrw")
 # Fields that would change what is played, with what to write.
+# Texts that the fields of one letter say together, joined by commas.
+JOINED = {"C": "composer", "S": "source", "G": "group"}
 UNSUPPORTED = {
     "P": ("names parts, which a line does not have", "write the bars out in the order in which they are played"),
     "V": ("starts a voice, but a line has one only", "give each voice its own tune, with its own X:"),
@@ -51,6 +53,8 @@ class Header:
     number: int | None = None
     title: str = ""
     composer: str = ""
+    source: str = ""
+    group: str = ""
     meter: Meter = field(default_factory=Meter)
     unit: Fraction | None = None
     tempo: int | None = None
@@ -74,15 +78,15 @@ def read_field(header: Header, name: Token, value: Token, playing: bool) -> None
     """Put the field ``name`` (such as ``M:``) into the header; FileFault where it cannot be.
 
     Once notes have been read (``playing``), a new meter, key or tempo is a fault,
-    because a line has one of each. A second title is left out; composers are joined.
+    because a line has one of each. A second title is left out; composers, sources and groups are joined.
     """
     letter = name.text[0]
     value = value.stripped()
     text = plain(value.text)
     if letter == "T":
         header.title = header.title or text
-    elif letter == "C":
-        header.composer = ", ".join(part for part in (header.composer, text) if part)
+    elif letter in JOINED:
+        _add(header, JOINED[letter], ", ", text)
     elif letter == "N" and text:
         header.remarks.append(text)
     elif letter == "+":
@@ -115,11 +119,15 @@ def plain(text: str) -> str:
     return _ESCAPED.sub(r"\1", text)
 
 
+def _add(header: Header, name: str, between: str, text: str) -> None:
+    setattr(header, name, between.join(part for part in (getattr(header, name), text) if part))
+
+
 def _go_on(header: Header, text: str) -> None:
     if header.last == "T":
-        header.title = f"{header.title} {text}".strip()
-    elif header.last == "C":
-        header.composer = f"{header.composer} {text}".strip()
+        _add(header, "title", " ", text)
+    elif header.last in JOINED:
+        _add(header, JOINED[header.last], " ", text)
     elif header.last == "N" and header.remarks:
         header.remarks[-1] = f"{header.remarks[-1]} {text}".strip()
 

@@ -127,7 +127,7 @@ class Music:
             raise ValueError("a tune is read after its key")
         return Line(
             header.key, header.meter, tuple(notes), merged(tuple(changes)), begin, beat,
-            header.title, number, header.composer, header.tempo, tuple(header.remarks),
+            header.title, number, header.composer, header.tempo, tuple(header.remarks), header.source, header.group,
         )  # fmt: skip
 
     def _append(self, token: Token, pitch: Pitch | None, length: Fraction, whole_bars: int = 0) -> None:

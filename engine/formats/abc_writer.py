@@ -42,7 +42,8 @@ def write_abc(line: Line) -> str:
     An accidental that the bar already gives is left out, unless another octave of
     the letter has a different one: ABC programs differ on whether that one holds.
     """
-    head = [("X", str(line.number)), ("T", line.title), ("C", line.composer), ("M", str(line.meter)), ("L", "1/8")]
+    head = [("X", str(line.number)), ("T", line.title), ("C", line.composer), ("S", line.source), ("G", line.group)]
+    head += [("M", str(line.meter)), ("L", "1/8")]
     head += [("Q", f"1/4={line.tempo}" if line.tempo is not None else "")]
     head += [("N", remark) for remark in line.remarks]
     fields = [f"{letter}:{_escaped(text)}\n" for letter, text in head if text]

@@ -60,6 +60,8 @@ class Line:
     twice in a row. Beat 0 is the start of the first full bar. ``begin`` is that of
     the first bar or of the pickup (negative), ``end`` that of the last bar line.
     ``number`` tells the lines of one file apart; ``tempo`` is quarter notes a minute.
+    ``source`` says where it was taken from (a tune and a bar), ``group`` what its
+    keeper sorts it under.
     """
 
     key: Key
@@ -73,6 +75,8 @@ class Line:
     composer: str = ""
     tempo: int | None = None
     remarks: tuple[str, ...] = ()
+    source: str = ""
+    group: str = ""
 
     def __hash__(self) -> int:
         """Cheap on purpose: lines are keys of caches, and few of them are alike in this."""

@@ -9,8 +9,10 @@ minor, diminished sevenths as whole-half).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from engine.theory.chord import Chord
+from engine.theory.degree import Degree
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,17 +137,21 @@ SIGNS = (
 
 def family_of(chord: Chord) -> Family:
     """The family that a chord belongs to, by its third, fifth and seventh or sixth."""
-    third = _only(chord, 3)
-    fifths = [degree.name for degree in chord.on_rung(5)]
-    seventh = _only(chord, 7) or _only(chord, 6)
-    if not third and not seventh and not any(chord.on_rung(rung) for rung in (9, 11, 13)):
+    return _family(tuple(degree.name for degree in chord.degrees))
+
+
+@lru_cache(maxsize=512)
+def _family(names: tuple[str, ...]) -> Family:
+    """The family of the chord that has degrees of these names: asked for every note of every line."""
+    on_rung: dict[int, list[str]] = {}
+    for name in names:
+        on_rung.setdefault(Degree(name).rung, []).append(name)
+    third, seventh = (on_rung.get(rung, [""])[0] for rung in (3, 7))
+    seventh = seventh or on_rung.get(6, [""])[0]
+    if not third and not seventh and not any(rung in on_rung for rung in (9, 11, 13)):
         return FAMILIES["fifth alone"]
     for row_third, row_fifth, row_seventh, name in SIGNS:
-        if third == row_third and (row_fifth == "*" or row_fifth in fifths) and row_seventh in ("*", seventh):
+        fifth_fits = row_fifth == "*" or row_fifth in on_rung.get(5, [])
+        if third == row_third and fifth_fits and row_seventh in ("*", seventh):
             return FAMILIES[name]
     return FAMILIES["suspended"]
-
-
-def _only(chord: Chord, rung: int) -> str:
-    found = chord.on_rung(rung)
-    return found[0].name if found else ""

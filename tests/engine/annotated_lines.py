@@ -504,6 +504,9 @@ altered run | Eb | "Bb7"B_c _d=d2z3 |]
 altered run | G | "D7"_B,A, C_E2z3 |]
   The tones come in leaps, and the natural 5 is among them.
 
+altered run | Dm | "A7"BA GF "Dm7"A4 |]
+  b9-1-b7-b13 before a minor chord is in its harmonic minor scale as well; only the #9 or #11 would tell.
+
 harmonic minor run | Dm | "A7"^CD EF2z3 |]
   There is no b9: these tones also belong to the melodic minor.
 

@@ -10,9 +10,11 @@ from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 
 from engine.formats.abc import FileFault, read_abc, write_abc
+from engine.lines.aiming import re_aimed
 from engine.lines.line import Change, Line, Meter, Note, merged
+from engine.lines.moving import moved_to, placed
 from engine.theory.chord_symbol import parse_chord
-from engine.theory.key import Key
+from engine.theory.key import Key, parse_key
 from engine.theory.pitch import Pitch, parse_pitch
 from tests.engine.abc_examples import CHANGES, FAULTS, HEADER, READINGS
 
@@ -112,10 +114,11 @@ def test_keys(field: str, key: str) -> None:
 def test_texts_are_plain() -> None:
     line = one(
         "X:7\nT:<script>alert(1)</script> 50\\% \\\\ &amp; % no\nT:Second\nC:Me\nC:You\n+:too\n"
-        'N:one\nN:\nN:two\nR:swing\nS:x\nO:x\nZ:x\nK:C\nN:three\n"C"c8|]'
+        'N:one\nN:\nN:two\nR:swing\nS:Far\nS:bar 3\nO:x\nZ:x\nG:still\n+:to study\nK:C\nN:three\n"C"c8|]'
     )
     assert line.title == "<script>alert(1)</script> 50% \\ &amp;"
     assert (line.number, line.composer, line.remarks) == (7, "Me, You too", ("one", "two", "three"))
+    assert (line.source, line.group) == ("Far, bar 3", "still to study")
 
 
 def test_all_tunes_of_a_file() -> None:
@@ -201,9 +204,9 @@ def test_compound_meters_are_beamed_in_threes() -> None:
 def test_the_header_that_is_written() -> None:
     line = line_of(
         "Eb4 0+4", "Cm7 0", key=Key(Pitch(0), "minor"), title="50% \\%", number=12, composer="Me", tempo=96,
-        remarks=("one", "two"),
+        remarks=("one", "two"), source="Far", group="new",
     )  # fmt: skip
-    text = 'X:12\nT:50\\% \\\\\\%\nC:Me\nM:4/4\nL:1/8\nQ:1/4=96\nN:one\nN:two\nK:Cm\n"Cm7"E8 |]\n'
+    text = 'X:12\nT:50\\% \\\\\\%\nC:Me\nS:Far\nG:new\nM:4/4\nL:1/8\nQ:1/4=96\nN:one\nN:two\nK:Cm\n"Cm7"E8 |]\n'
     assert write_abc(line) == text
     assert read_abc(text) == (line,)
 
@@ -283,10 +286,20 @@ def test_a_line_comes_back_from_its_text(line: Line) -> None:
 
 @seed(1960)
 @settings(max_examples=200, database=None)
-@given(TEXTS, TEXTS, st.lists(TEXTS.filter(bool), max_size=3), st.integers(0, 999_999))
-def test_any_title_comes_back(title: str, composer: str, remarks: list[str], number: int) -> None:
-    line = replace(one('"C"c8|]'), title=title, composer=composer, remarks=tuple(remarks), number=number)
+@given(st.lists(TEXTS, min_size=4, max_size=4), st.lists(TEXTS.filter(bool), max_size=3), st.integers(0, 999_999))
+def test_any_title_comes_back(texts: list[str], remarks: list[str], number: int) -> None:
+    title, composer, source, group = texts
+    line = replace(one('"C"c8|]'), title=title, composer=composer, source=source, group=group)
+    line = replace(line, remarks=tuple(remarks), number=number)
     assert read_abc(write_abc(line)) == (line,)
+
+
+def test_what_is_said_of_a_line_stays_when_it_is_moved() -> None:
+    line = one('X:1\nC:Me\nS:Far\nG:still to study\nN:slow\nK:C\n"Dm7"F8|"G7"E8|]')
+    moved = [moved_to(line, parse_key("Eb")), placed(line), re_aimed(line, parse_chord("Cm7")).line]
+    assert {(one.composer, one.source, one.group, one.remarks) for one in moved} == {
+        ("Me", "Far", "still to study", ("slow",))
+    }
 
 
 @seed(1961)

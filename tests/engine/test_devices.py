@@ -91,6 +91,37 @@ def test_a_minor_third_over_a_dominant_is_named_by_where_it_goes() -> None:
     assert down.degree.name == "#9"
 
 
+@pytest.mark.parametrize(("following", "named"), [("Dmaj7", True), ("Dm7", False), ("Dm6", False), ("Bbm7", True)])
+def test_what_harmonic_minor_has_too_is_no_altered_run_before_a_minor_chord(following: str, named: bool) -> None:
+    line = f'X:1\nL:1/8\nM:4/4\nK:D\n"A7"_BA G=F "{following}"A4|]\n'
+    assert ("altered run" in [device.name for device in analysed(line).devices]) == named
+
+
+@pytest.mark.parametrize(
+    ("music", "at_home"),
+    [
+        ('"C7"e2 _e2 c4|"F7"c8|"C7"c8|]', True),
+        ('"C7"e2 _e2 c4|"Fmaj7"c8|]', False),  # the dominant of F
+        ('"C7"c8|"F7"A2 _A2 F4|"C7"c8|]', False),  # over the IV
+        ('"C7"e2 _d2 g4|"F7"c8|"C7"c8|]', False),  # the flat nine
+    ],
+)
+def test_a_sharp_nine_is_at_home_over_the_first_chord_of_a_blues_and_pulls_elsewhere(music: str, at_home: bool) -> None:
+    devices = analysed(f"X:1\nL:1/8\nM:4/4\nK:C\n{music}\n").devices
+    (text,) = (render(device.text) for device in devices if device.name.endswith("-nine colour"))
+    assert ("at home" in text) == at_home
+    assert ("wants to resolve" in text) != at_home
+
+
+def test_a_run_over_two_chords_goes_through_their_scales() -> None:
+    def text(music: str) -> str:
+        devices = analysed(f"X:1\nL:1/8\nM:4/4\nK:C\n{music}\n").devices
+        return next(render(device.text) for device in devices if device.name == "scale run")
+
+    assert "the scale of Dm7, down" in text('"Dm7"f2 AB cB AG|]')
+    assert "the scales of Dm7 and G7, down" in text('"Dm7"F2 AF cB AG|"G7"F2 D2 B,2 z2|]')
+
+
 def test_a_held_tone_is_never_called_a_resolution() -> None:
     held = analysed('X:1\nL:1/4\nM:4/4\nK:C\n"Dm7"DFAc-|"G7"c4|]\n')
     text = (

@@ -6,7 +6,7 @@ any of whose tones a four-note arpeggio may be built.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from engine.lines.devices.device import Device, Found, Group, Passage
@@ -21,9 +21,12 @@ _UPPER = {9: ("b9", "9", "#9"), 11: ("11", "#11"), 13: ("b13", "13")}
 # Thirds, and the ♯9 a fourth above the ♭7.
 _WIDEST = 5
 
-_PLAIN = "{notes:row} is the arpeggio from the {start} of {chord}: {degrees:run}."
-_INVERTED = "{notes:row} is the arpeggio from the {start} of {chord}, inverted: it begins on its {degree}."
-_DISPLACED = "{notes:row} is the arpeggio from the {start} of {chord} with its {degree} an octave away."
+_IN_ORDER, _INVERTED, _DISPLACED = "", ", inverted", ", one note an octave away"
+_SENTENCES = {
+    _IN_ORDER: "{notes:row} is the arpeggio from the {start} of {chord}: {degrees:run}.",
+    _INVERTED: "{notes:row} is the arpeggio from the {start} of {chord}, inverted: it begins on its {degree}.",
+    _DISPLACED: "{notes:row} is the arpeggio from the {start} of {chord} with its {degree} an octave away.",
+}
 
 
 def _rungs(chord: Chord) -> dict[int, int]:
@@ -45,28 +48,32 @@ _SEMITONES = {"b9": 1, "9": 2, "#9": 3, "11": 5, "#11": 6, "b13": 8, "13": 9}
 
 
 def _find(passage: Passage) -> Iterator[Found]:
-    for first in range(len(passage.notes) - 3):
-        four = passage.notes[first : first + 4]
-        if len({heard.place for heard in four}) == 1 and are_together(four):
-            found = _arpeggio(four)
-            if found:
-                start, way, turned = found
-                name = f"arpeggio from the {_STARTS[start]}{way}"
-                text = say(
-                    {"": _PLAIN, ", inverted": _INVERTED}.get(way, _DISPLACED),
-                    notes=tuple(heard.pitch.in_octave(None) for heard in four),
-                    start=_STARTS[start],
-                    chord=four[0].chord,
-                    degrees=tuple(heard.degree for heard in four),
-                    degree=four[turned].degree,
-                )
-                yield Found(name, first, first + 3, text)
+    windows = {first: passage.notes[first : first + 4] for first in range(len(passage.notes) - 3)}
+    seen = {
+        first: found
+        for first, four in windows.items()
+        if len({heard.place for heard in four}) == 1 and are_together(four) and (found := _arpeggio(four))
+    }
+    for first, (start, way, turned) in seen.items():
+        # Three notes of one that stands in order are no inversion of their own.
+        if way == _INVERTED and any(seen.get(near, ("", _INVERTED))[1] != _INVERTED for near in (first - 1, first + 1)):
+            continue
+        four = windows[first]
+        text = say(
+            _SENTENCES[way],
+            notes=tuple(heard.pitch.in_octave(None) for heard in four),
+            start=_STARTS[start],
+            chord=four[0].chord,
+            degrees=tuple(heard.degree for heard in four),
+            degree=four[turned].degree,
+        )
+        yield Found(f"arpeggio from the {_STARTS[start]}{way}", first, first + 3, text)
 
 
 def _arpeggio(four: Sequence[Heard]) -> tuple[int, str, int] | None:
     """The rung that it is built from, its way, and which of its notes that is about."""
     rungs = _rungs(four[0].chord)
-    on = [rungs.get(heard.above) for heard in four]
+    on = [_rung(heard, rungs) for heard in four]
     places = [_RUNGS.index(rung) for rung in on if rung is not None]
     if len(places) < 4 or sorted(places) != list(range(min(places), min(places) + 4)):
         return None
@@ -82,19 +89,25 @@ def _arpeggio(four: Sequence[Heard]) -> tuple[int, str, int] | None:
         rising = order == [0, 1, 2, 3]
     if rising:
         if _climbs(heights):
-            return start, "", 0
+            return start, _IN_ORDER, 0
         for index in range(4):
             for octave in (12, -12):
                 if _climbs([height + octave * (index == place) for place, height in enumerate(heights)]):
-                    return start, ", one note an octave away", index
+                    return start, _DISPLACED, index
         return None
     steps = steps_of(four)
     one_way = all(step > 0 for step in steps) or all(step < 0 for step in steps)
     turn = 1 if steps[0] > 0 else -1
     cyclic = all((second - first) % 4 == turn % 4 for first, second in pairwise(order))
     if one_way and cyclic and abs(sum(steps)) < 12:
-        return start, ", inverted", 0
+        return start, _INVERTED, 0
     return None
+
+
+def _rung(heard: Heard, rungs: Mapping[int, int]) -> int | None:
+    """The note's place in the stack. The ♭3 that rises to the third of a dominant leads there and is no ♯9 on top."""
+    rung = rungs.get(heard.above)
+    return None if rung == 9 and heard.degree.name == "b3" else rung
 
 
 def _stacks(tones: Sequence[tuple[int, int]]) -> bool:
@@ -111,9 +124,9 @@ GROUP = Group(
         Device(f"arpeggio from the {start}{way}", condition)
         for start in _STARTS.values()
         for way, condition in (
-            ("", "Four neighbours in the chord's stack of thirds, one after the other, up or down."),
-            (", inverted", "The same four in close position, begun from another of them."),
-            (", one note an octave away", "The same four in order, one of them moved by an octave."),
+            (_IN_ORDER, "Four neighbours in the chord's stack of thirds, one after the other, up or down."),
+            (_INVERTED, "The same four in close position, begun from another of them."),
+            (_DISPLACED, "The same four in order, one of them moved by an octave."),
         )
     ),
     _find,

@@ -18,7 +18,7 @@ _BEAT = Fraction(1)
 _LANDINGS = {1: "root", 3: "third", 5: "fifth", 7: "seventh", 9: "ninth"}
 
 _ACROSS = "{note}, the {degree} of {chord}, goes {way} a half step to {target}, the {into} of {following}."
-_ANTICIPATED = "{note} is played early: it is the {degree} of {chord}, which is only coming."
+_ANTICIPATED = "{note} is played early: it is the {degree} of {chord}, the chord that is about to come."
 _LATE = "The line reaches {note}, the {degree} of {chord}, {beats} after the change."
 _EARLY = "The line ends on {note} before {chord} comes: it has no landing."
 _HELD = "{note} is held as a common tone: the {degree} of {chord}."
@@ -122,7 +122,10 @@ GROUP = Group(
             "half step across the change", "A half step into a tone of the chord that comes.", stands=True, covers=False
         ),
         Device(
-            "anticipation", "A tone of the coming chord, at most a beat early, held into it.", stands=True, covers=False
+            "anticipation",
+            "A tone of the coming chord, at most a beat early, held into it or repeated there.",
+            stands=True,
+            covers=False,
         ),
         *(
             Device(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from engine.lines.devices import approaches, arpeggios, changes, colours, runs
 from engine.lines.devices.device import Device, Found, Passage
@@ -12,8 +13,15 @@ from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.naming import name_over
 
-GROUPS = (arpeggios.GROUP, runs.GROUP, approaches.GROUP, colours.GROUP, changes.GROUP)
-DEVICES: dict[str, Device] = {device.name: device for group in GROUPS for device in group.devices}
+# The families of devices; each has a page of the handbook by its name.
+GROUPS = {
+    "arpeggios": arpeggios.GROUP,
+    "runs": runs.GROUP,
+    "approaches": approaches.GROUP,
+    "colours": colours.GROUP,
+    "changes": changes.GROUP,
+}
+DEVICES: dict[str, Device] = {device.name: device for group in GROUPS.values() for device in group.devices}
 # Notes before a change that lead to, or already are, a tone of the chord after it.
 _AIMING = ("enclosure", "double approach", "approach from below", "approach from above", "anticipation")
 
@@ -36,11 +44,12 @@ class Analysis:
     devices: tuple[Found, ...]
 
 
+@lru_cache(maxsize=256)
 def analyse(line: Line) -> Analysis:
-    """Read a line: every note over its chord, and every device in it."""
+    """Read a line: every note over its chord, and every device in it. The last few hundred are remembered."""
     notes = read_line(line)
     passage = Passage(line, notes)
-    found = [device for group in GROUPS for device in group.find(passage)]
+    found = [device for group in GROUPS.values() for device in group.find(passage)]
     kept = _without_covered(found)
     return Analysis(line, notes, _aims(line, notes, kept), kept)
 

@@ -2,6 +2,7 @@
 
 Source: the chord-scale tables of the usual textbooks. A half-whole run shows its
 natural 5 or 13, an altered run its ♭13; without them they are a colour (see colours.py).
+♭9, 1, ♭7 and ♭13 are in harmonic minor too: where a minor chord follows, an altered run shows its ♯9 or ♯11.
 """
 
 from __future__ import annotations
@@ -10,12 +11,14 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from engine.lines.devices.device import Device, Found, Group, Passage
+from engine.lines.line import Line
 from engine.lines.reading import Heard, are_together
 from engine.theory.family import family_of
 from engine.theory.wording import say
 
 _SHORTEST = 4
 _STEP = 2
+_FOURTH = (3, 5)  # letters, semitones
 
 # Off the beat, between two neighbours: semitones above the root, by the chord's family.
 _PASSING = {
@@ -26,18 +29,21 @@ _PASSING = {
     "minor seventh": ((5, 4, 3), (0, 11, 10)),
 }
 
-_RUN = "{notes:row} runs by step through the scale of {chords:and}, {way}."
-_RUN_WITH = "{notes:row} runs by step through the scale of {chords:and}, {way}, with {passing:and} in passing."
+_RUN = "{notes:row} runs by step through the {scale} of {chords:and}, {way}."
+_RUN_WITH = "{notes:row} runs by step through the {scale} of {chords:and}, {way}, with {passing:and} in passing."
 _PASSED = "{note}, the {degree} of {chord}, only passes off the beat, so that chord tones stay on the beats."
 
 
 @dataclass(frozen=True, slots=True)
 class _Colour:
-    """A scale over a dominant: its semitones, what a run must show of it, and how wide its steps are."""
+    """A scale over a dominant: its semitones, what a run must show of it, and how wide its steps are.
+
+    What it must show may hang on whether a minor chord follows.
+    """
 
     name: str
     scale: frozenset[int]
-    shows: Callable[[frozenset[int]], bool]
+    shows: Callable[[frozenset[int], bool], bool]
     text: str
     widest: int = 2
 
@@ -45,17 +51,17 @@ class _Colour:
 _COLOURS = (
     _Colour(
         "half-whole run", frozenset({0, 1, 3, 4, 6, 7, 9, 10}),
-        lambda shown: bool(shown & {1, 3}) and bool(shown & {7, 9}),
+        lambda shown, _: bool(shown & {1, 3}) and bool(shown & {7, 9}),
         "{notes:row} runs through the half-whole scale of {chord}: {degrees:run}.",
     ),
     _Colour(
         "altered run", frozenset({0, 1, 3, 4, 6, 8, 10}),
-        lambda shown: bool(shown & {1, 3}) and 8 in shown,
+        lambda shown, to_minor: 8 in shown and bool(shown & {1, 3}) and (not to_minor or bool(shown & {3, 6})),
         "{notes:row} runs through the altered scale of {chord}: {degrees:run}.",
     ),
     _Colour(
-        "harmonic minor run", frozenset({0, 1, 4, 5, 7, 8, 10}), lambda shown: {1, 4, 8} <= shown,
-        "{notes:row} runs through the harmonic minor scale a fifth below {chord}: {degrees:run}.", widest=3,
+        "harmonic minor run", frozenset({0, 1, 4, 5, 7, 8, 10}), lambda shown, _: {1, 4, 8} <= shown,
+        "{notes:row} runs through the harmonic minor scale of {below}, a fifth below {chord}: {degrees:run}.", widest=3,
     ),
 )  # fmt: skip
 
@@ -77,14 +83,12 @@ def _find(passage: Passage) -> Iterator[Found]:
             way = "up" if notes[last].midi > notes[first].midi else "down"
             names = tuple(heard.pitch.in_octave(None) for heard in notes[first : last + 1])
             between = tuple(notes[at].pitch.in_octave(None) for at in sorted(passing) if first < at < last)
-            text = (
-                say(_RUN_WITH, notes=names, chords=chords, way=way, passing=between)
-                if between
-                else say(_RUN, notes=names, chords=chords, way=way)
-            )
+            template = _RUN_WITH if between else _RUN
+            scale = say("scale" if len(chords) == 1 else "scales")
+            text = say(template, notes=names, scale=scale, chords=chords, way=way, passing=between)
             yield Found("scale run", first, last, text)
     for colour in _COLOURS:
-        yield from _coloured(notes, colour)
+        yield from _coloured(passage, colour)
 
 
 def _passes(three: Sequence[Heard]) -> bool:
@@ -102,7 +106,9 @@ def _is_step(first: Heard, second: Heard, chromatic: bool) -> bool:
     return 1 <= distance <= 2 and (chromatic or first.pitch.letter != second.pitch.letter)
 
 
-def _coloured(notes: tuple[Heard, ...], colour: _Colour) -> Iterator[Found]:
+def _coloured(passage: Passage, colour: _Colour) -> Iterator[Found]:
+    notes = passage.notes
+
     def steps(a: int, b: int) -> bool:
         first, second = notes[a], notes[b]
         return (
@@ -115,15 +121,28 @@ def _coloured(notes: tuple[Heard, ...], colour: _Colour) -> Iterator[Found]:
 
     for first, last in _stretches(notes, steps):
         shown = frozenset(heard.above for heard in notes[first : last + 1])
-        if last - first + 1 >= _SHORTEST and colour.shows(shown) and not _leaves(notes, first, last, colour):
+        if last - first + 1 < _SHORTEST or _leaves(notes, first, last, colour):
+            continue
+        if colour.shows(shown, _goes_to_minor(passage.line, notes[first])):
             part = notes[first : last + 1]
             text = say(
                 colour.text,
                 notes=tuple(heard.pitch.in_octave(None) for heard in part),
                 chord=part[0].chord,
+                below=part[0].chord.root.up(*_FOURTH).readable(),
                 degrees=tuple(heard.degree for heard in part),
             )
             yield Found(colour.name, first, last, text)
+
+
+def _goes_to_minor(line: Line, heard: Heard) -> bool:
+    """Whether a note's chord goes up a fourth to a minor one."""
+    following = line.changes[heard.place + 1 : heard.place + 2]
+    return any(
+        (one.chord.root.pitch_class - heard.chord.root.pitch_class) % 12 == _FOURTH[1]
+        and "minor" in family_of(one.chord).name
+        for one in following
+    )
 
 
 def _leaves(notes: tuple[Heard, ...], first: int, last: int, colour: _Colour) -> bool:
@@ -163,10 +182,13 @@ def _stretches(notes: tuple[Heard, ...], follows: Callable[[int, int], bool]) ->
 
 GROUP = Group(
     (
-        Device("scale run", "Four or more notes by step in one direction, all of the chord's scale."),
+        Device("scale run", "Four or more notes by step in one direction, each of the scale of its chord."),
         Device("passing note off the beat", "A chromatic note between two of the scale, off the beat.", stands=True),
         Device("half-whole run", "Four or more by step, ♭9 or ♯9 among them, with the natural 5 or 13."),
-        Device("altered run", "Four or more by step, ♭9 or ♯9 among them, with the ♭13."),
+        Device(
+            "altered run",
+            "Four or more by step, ♭9 or ♯9 among them, with the ♭13; before a minor chord, with the ♯9 or ♯11 too.",
+        ),
         Device("harmonic minor run", "Four or more by step over a dominant, with ♭9, 3 and ♭13."),
     ),
     _find,
