@@ -15,7 +15,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from typing import NoReturn
 
-from engine.terminal import drill_verbs, line_verbs, theory_verbs
+from engine.terminal import drill_verbs, finger_verb, line_verbs, theory_verbs
 from engine.terminal.arguments import Answer, Word, words_of
 from engine.theory.bad_input import BadInput
 
@@ -35,7 +35,7 @@ class _Parser(argparse.ArgumentParser):
         raise BadInput(token, 1, "is no option here", f"write one of {' '.join(known)}")
 
 
-VERBS = {**theory_verbs.VERBS, **line_verbs.VERBS, **drill_verbs.VERBS}
+VERBS = {**theory_verbs.VERBS, **line_verbs.VERBS, **finger_verb.VERBS, **drill_verbs.VERBS}
 
 
 def _parser(name: str, with_help: bool = True) -> _Parser:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from io import BytesIO
 from math import lcm
@@ -30,17 +30,17 @@ def write_midi(line: Line) -> bytes:
     installed, for a note outside the numbers 0 to 127, and for lengths that
     no count of ticks makes exact.
     """
-    mido = _mido()
+    midifiles, messages = _mido()
     ticks = ticks_per_beat(line)
 
     def tick(beat: Fraction) -> int:
         return int((beat - line.begin) * ticks)
 
-    file = mido.MidiFile(type=1, ticks_per_beat=ticks, charset="utf-8")
-    meta, message = mido.MetaMessage, mido.Message
+    file = midifiles.MidiFile(type=1, ticks_per_beat=ticks, charset="utf-8")
+    meta, message = midifiles.MetaMessage, messages.Message
     head = [
         meta("track_name", name=line.title),
-        meta("set_tempo", tempo=mido.bpm2tempo(line.tempo or USUAL_TEMPO)),
+        meta("set_tempo", tempo=midifiles.bpm2tempo(line.tempo or USUAL_TEMPO)),
         meta("time_signature", numerator=line.meter.beats, denominator=line.meter.unit),
         meta("key_signature", key=(_MINOR if line.key.mode == "minor" else _MAJOR)[fifths(line.key) + 7]),
     ]
@@ -51,8 +51,9 @@ def write_midi(line: Line) -> bytes:
         played.append((tick(note.start), message("note_on", note=number, velocity=VELOCITY)))
         played.append((tick(note.end), message("note_off", note=number, velocity=0)))
     end = tick(line.end)
-    file.tracks.append(mido.MidiTrack(_in_delta(mido, [*((0, event) for event in head), *chords], end)))
-    file.tracks.append(mido.MidiTrack(_in_delta(mido, [(0, meta("track_name", name=line.title)), *played], end)))
+    for events in ([*((0, event) for event in head), *chords], [(0, meta("track_name", name=line.title)), *played]):
+        track = [*_in_delta(events), meta("end_of_track", time=max(0, end - events[-1][0]))]
+        file.tracks.append(midifiles.MidiTrack(track))
     written = BytesIO()
     file.save(file=written)
     return written.getvalue()
@@ -73,14 +74,12 @@ def ticks_per_beat(line: Line) -> int:
     return needed
 
 
-def _in_delta(mido: Any, events: Iterable[tuple[int, Any]], end: int) -> list[Any]:
-    """The events with the ticks since the one before, and the end of the track."""
-    track = []
+def _in_delta(events: Iterable[tuple[int, Any]]) -> Iterator[Any]:
+    """The events with the ticks since the one before."""
     now = 0
     for at, event in events:
-        track.append(event.copy(time=at - now))
+        yield event.copy(time=at - now)
         now = at
-    return [*track, mido.MetaMessage("end_of_track", time=max(0, end - now))]
 
 
 def _number(note: Note) -> int:
@@ -90,10 +89,11 @@ def _number(note: Note) -> int:
     return number
 
 
-def _mido() -> Any:
+def _mido() -> tuple[Any, Any]:
+    """The two parts of mido that files need; what else it has looks for instruments, and is not in the browser."""
     try:
-        import mido
+        from mido import messages, midifiles
     except ImportError as missing:
         problem = "is missing, and without it no MIDI file can be written"
         raise CannotWrite("mido", "mido", problem, '"pip install mido" adds it') from missing
-    return mido
+    return midifiles, messages

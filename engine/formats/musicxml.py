@@ -7,17 +7,17 @@ from fractions import Fraction
 from math import lcm
 
 from engine.formats.bars import Bar, Part, bars_of, parts_of
+from engine.formats.beams import beam_groups, level_of
 from engine.formats.cannot_write import CannotWrite
 from engine.formats.chord_kinds import kind_of
 from engine.formats.key_signature import fifths
-from engine.formats.note_values import Written, beat_of, write_bar
+from engine.formats.note_values import Written, write_bar
 from engine.formats.xml_text import Element, document, element
 from engine.lines.line import Change, Line
 from engine.theory.pitch import LETTERS, Pitch
 
 VERSION = "4.0"
 _OCTAVES = range(10)  # data type octave
-_BEAMS = {name: level for level, name in enumerate(("eighth", "16th", "32nd", "64th", "128th"), 1)}
 
 
 def write_musicxml(line: Line) -> str:
@@ -158,13 +158,12 @@ def _sound(part: Part, whole_bar: bool) -> Element:
 
 
 def _beams(notes: Sequence[Written], bar: Bar, line: Line) -> list[list[str]]:
-    """The states of each note's beams, the first beam first. A beam joins the notes of a beat, or of a tuplet in it."""
-    beat, origin = beat_of(line.meter), (bar.number - 1) * line.meter.bar
-    levels = [_BEAMS.get(note.value or "", 0) if note.part.pitch else 0 for note in notes]
-    groups = [((note.part.start - origin) // beat, note.tuplet) for note in notes]
+    """The states of each note's beams, the first beam first."""
+    levels = [level_of(note) for note in notes]
+    groups = {index: group for group in beam_groups(notes, bar, line.meter) for index in group}
 
     def joined(index: int, other: int, level: int) -> bool:
-        return 0 <= other < len(notes) and groups[index] == groups[other] and min(levels[index], levels[other]) >= level
+        return other in groups[index] and min(levels[index], levels[other]) >= level
 
     def state(index: int, level: int) -> str:
         before, after = joined(index, index - 1, level), joined(index, index + 1, level)
@@ -172,8 +171,7 @@ def _beams(notes: Sequence[Written], bar: Bar, line: Line) -> list[list[str]]:
             return "continue" if before and after else "end" if before else "begin"
         return "backward hook" if joined(index, index - 1, 1) else "forward hook"
 
-    is_beamed = [joined(index, index - 1, 1) or joined(index, index + 1, 1) for index in range(len(notes))]
     return [
-        [state(index, level) for level in range(1, levels[index] + 1)] if is_beamed[index] else []
+        [state(index, level) for level in range(1, levels[index] + 1)] if index in groups else []
         for index in range(len(notes))
     ]

@@ -8,13 +8,16 @@ stretch that starts and ends on one.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from math import gcd, lcm
 
 from engine.formats.bars import Bar, Part
 from engine.lines.line import Meter
+from engine.theory.pitch import Pitch
 
 # Every value that is written, with its length in beats of a quarter note.
 VALUES = {
@@ -25,6 +28,7 @@ _WRITTEN = {
     **{length: (name, 0) for name, length in VALUES.items()},
     **{length * 3 / 2: (name, 1) for name, length in VALUES.items()},
 }
+_SOME_PITCH = Pitch(0, 0, 4)
 _LONGEST_TUPLET = Fraction(4)
 _FINEST_TUPLET = 15  # more notes in the place of a power of two are not written as a tuplet
 _FINEST_CUT = Fraction(1, 4)  # of a tuplet that is too long for one
@@ -62,6 +66,17 @@ def beat_of(meter: Meter) -> Fraction:
 
 def write_bar(bar: Bar, parts: Sequence[Part], meter: Meter) -> list[Written]:
     """The parts of a bar, split until each is one value; together they fill the same time."""
+    rhythm = tuple(replace(part, pitch=_SOME_PITCH) if part.pitch else part for part in parts)
+    starts = [part.start for part in parts]
+    return [
+        replace(piece, part=replace(piece.part, pitch=parts[bisect_right(starts, piece.part.start) - 1].pitch))
+        for piece in _rhythm(bar, rhythm, meter)
+    ]
+
+
+@lru_cache(maxsize=256)
+def _rhythm(bar: Bar, parts: tuple[Part, ...], meter: Meter) -> list[Written]:
+    """What ``write_bar`` gives, whatever the pitches: a line has the same rhythm in every key."""
     return _write_bar(bar, parts, _Grid((bar.number - 1) * meter.bar, beat_of(meter), meter.bar))
 
 

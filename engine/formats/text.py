@@ -62,7 +62,7 @@ def _chords(line: Line, bar: Bar, profile: Profile) -> str:
 
 
 def _later(change: Change, meter: Meter, profile: Profile) -> str:
-    beat = _number(beat_in_bar(meter, change.beat))
+    beat = number_text(beat_in_bar(meter, change.beat))
     return render(say("{chord} on {beat}", chord=change.chord, beat=beat), profile)
 
 
@@ -71,9 +71,9 @@ def _notes(line: Line, profile: Profile) -> Iterator[tuple[str, ...]]:
         chord = line.chord_of(note)
         yield (
             str(bar_number(line.meter, note.start)),
-            _number(beat_in_bar(line.meter, note.start)),
+            number_text(beat_in_bar(line.meter, note.start)),
             show(note.pitch, profile),
-            _number(note.length * line.meter.unit / 4),
+            number_text(note.length * line.meter.unit / 4),
             show(chord, profile),
             show(name_over(chord, note.pitch).degree, profile),
         )
@@ -84,7 +84,7 @@ def beat_in_bar(meter: Meter, beat: Fraction) -> Fraction:
     return beat % meter.bar * meter.unit / 4 + 1
 
 
-def _number(number: Fraction) -> str:
+def number_text(number: Fraction) -> str:
     """A number as people write it: ``2½``, ``⅓``, ``1 3/16``."""
     whole, part = divmod(number, 1)
     if not part:

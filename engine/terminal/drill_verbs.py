@@ -11,7 +11,7 @@ from engine.drills.options import OPTIONS, read_options
 from engine.drills.question import as_json
 from engine.lines.line import Line
 from engine.terminal.arguments import Answer, Verb, exactly
-from engine.terminal.line_verbs import lines_in
+from engine.terminal.line_verbs import only_line
 from engine.theory.bad_input import BadInput
 
 
@@ -26,21 +26,18 @@ def _drill(given: argparse.Namespace) -> Iterator[Answer]:
     typed = {option.name: getattr(given, option.name) for option in OPTIONS}
     options = read_options({name: text for name, text in typed.items() if text is not None})
     if given.line is not None:
-        options = replace(options, line=_one_line(slug, given.line))
+        options = replace(options, line=one_line(slug, given.line))
     stream = Stream(slug, options)
     for index in range(options.count):
         yield as_json(stream[index])
 
 
-def _one_line(slug: str, path: str) -> Line:
-    """The line that a drill is to take its material from."""
+def one_line(slug: str, path: str) -> Line:
+    """The line in a file that a drill is to ask about; BadInput where it cannot be had, or the drill takes none."""
     takers = [entry.slug for entry in CATALOGUE if entry.takes_line]
     if slug not in takers:
         raise BadInput("--line", 1, f"does not go with {slug}", f"it goes with {', '.join(takers)}")
-    first, *others = lines_in(path)
-    if others:
-        raise BadInput(path, 1, f"has {len(others) + 1} lines", "give a file with one line")
-    return first
+    return only_line(path)
 
 
 _DRILL_OPTIONS = tuple((f"--{option.name}", {"metavar": option.example, "help": option.meaning}) for option in OPTIONS)

@@ -8,15 +8,13 @@ from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 
-from engine.formats.abc import read_abc, write_abc
-from engine.formats.midi import write_midi
-from engine.formats.musicxml import write_musicxml
-from engine.formats.text import write_text
+from engine.formats.abc import read_abc
 from engine.lines.aiming import Proposal, re_aimed
 from engine.lines.devices.recognise import Analysis, analyse
 from engine.lines.landing import landing_of
 from engine.lines.line import Line
 from engine.lines.moving import in_all_keys, key_for, moved_to
+from engine.practice.line_file import FORMATS
 from engine.terminal.arguments import Answer, Verb, exactly, read
 from engine.theory.bad_input import BadInput
 from engine.theory.chord_symbol import parse_chord
@@ -25,7 +23,6 @@ from engine.theory.wording import Text, render
 
 _FILE = "write for example line mine.abc"
 _MOST_BYTES = 2_000_000
-_WRITERS = {"abc": write_abc, "musicxml": write_musicxml, "midi": write_midi, "text": write_text}
 
 
 def lines_in(path: str) -> tuple[Line, ...]:
@@ -58,6 +55,14 @@ def _line(given: argparse.Namespace) -> Iterator[Answer]:
         lines = in_all_keys(line) if given.all_keys else [moved_to(line, key_for(line, key)) if key else line]
         for moved in lines:
             yield answer_for(analyse(moved), proposal, changed)
+
+
+def only_line(path: str) -> Line:
+    """The one line in a file; BadInput where it cannot be had, or is not alone."""
+    first, *others = lines_in(path)
+    if others:
+        raise BadInput(path, 1, f"has {len(others) + 1} lines", "give a file with one line")
+    return first
 
 
 def answer_for(analysis: Analysis, proposal: Proposal | None = None, changed: Text | None = None) -> Answer:
@@ -110,13 +115,15 @@ def beats(value: Fraction) -> int | float | str:
 def _export(given: argparse.Namespace) -> Iterator[Answer]:
     (path,) = exactly(given.files, 1, "a file with a line", "write for example export mine.abc --to musicxml")
     kind = given.to
-    if kind not in _WRITERS:
-        raise BadInput(kind or "", 1, "is no format to write", f"write --to {', '.join(_WRITERS)}")
+    if kind not in FORMATS:
+        raise BadInput(kind or "", 1, "is no format to write", f"write --to {', '.join(FORMATS)}")
     key = None if given.key is None else read(parse_key, given.key)
     lines = [moved_to(line, key_for(line, key)) if key else line for line in lines_in(path)]
     if len(lines) > 1 and kind in ("musicxml", "midi"):
         raise BadInput(path, 1, f"has {len(lines)} lines, and a {kind} file holds one", "give a file with one line")
-    content = _written(kind, lines)
+    written = [FORMATS[kind].write(line) for line in lines]
+    texts = [one for one in written if isinstance(one, str)]
+    content = "\n".join(texts) if texts else written[0]
     if given.out is not None:
         _save(given.out, content)
         if given.json:
@@ -130,14 +137,6 @@ def _export(given: argparse.Namespace) -> Iterator[Answer]:
         sys.stdout.buffer.flush()
 
 
-def _written(kind: str, lines: list[Line]) -> str | bytes:
-    if kind == "midi":
-        return write_midi(lines[0])
-    if kind == "musicxml":
-        return write_musicxml(lines[0])
-    return "\n".join({"abc": write_abc, "text": write_text}[kind](line) for line in lines)
-
-
 def _save(path: str, content: str | bytes) -> None:
     try:
         Path(path).write_bytes(content.encode() if isinstance(content, str) else content)
@@ -146,18 +145,18 @@ def _save(path: str, content: str | bytes) -> None:
         raise BadInput(path, 1, f"cannot be written ({reason})", "give a path in a folder that is there") from None
 
 
-_KEY = ("--key", {"metavar": "K", "help": "move it to this key; its mode stays"})
+KEY = ("--key", {"metavar": "K", "help": "move it to this key; its mode stays"})
 VERBS = {
     "line": Verb(
         _line, "a line understood: degrees, devices, landing, in any key", ("files", "FILE"),
-        (_KEY,
+        (KEY,
          ("--all-keys", {"action": "store_true", "help": "in the twelve keys, round the cycle of fourths"}),
          ("--next", {"metavar": "SYMBOL", "help": "another chord in the last one's place; the landing follows"})),
         reads_lines=False,
     ),
     "export": Verb(
         _export, "a line as a file", ("files", "FILE"),
-        (("--to", {"metavar": "abc", "help": "abc, musicxml, midi or text"}), _KEY,
+        (("--to", {"metavar": "abc", "help": "abc, musicxml, midi or text"}), KEY,
          ("--out", {"metavar": "PATH", "help": "write the file there"})),
         reads_lines=False,
     ),

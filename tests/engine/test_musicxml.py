@@ -157,7 +157,9 @@ def test_lengths_are_written_as_a_copyist_would(row: str, schema: etree.XMLSchem
 
 # lengths | the first beam of each note, then the second
 BEAMED = """
-1/2 1/2 1/2 1/2 2         | begin end begin end - | - - - - -
+1/2 1/2 1/2 1/2 2         | begin continue continue end - | - - - - -
+1/2 1/2 1/4 1/4 1/2 2     | begin end begin continue end - | - - begin end - -
+1 1/2 1/2 1/2 1/2 1/2 1/2 | - begin end begin continue continue end | - - - - - - -
 1 1/2 1/2 2               | - begin end - | - - - -
 1/2 r1/2 1/2 1/2 2        | - - begin end - | - - - - -
 1/4 1/4 1/4 1/4 3         | begin continue continue end - | begin continue continue end -
@@ -169,7 +171,7 @@ BEAMED = """
 
 
 @pytest.mark.parametrize("row", BEAMED.strip().splitlines())
-def test_beams_join_the_notes_of_a_beat(row: str) -> None:
+def test_beams_join_the_notes_of_a_beat_and_eighths_those_of_half_a_bar(row: str) -> None:
     lengths, *wanted = (cell.strip() for cell in row.split("|"))
     for level, states in enumerate(wanted, 1):
         found = [

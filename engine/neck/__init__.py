@@ -1,0 +1,1 @@
+"""The neck: instruments with frets, and how a line lies on them."""
