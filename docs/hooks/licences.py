@@ -52,6 +52,7 @@ PYSCRIPT_FILES = ("runtime/pyscript/*.js",)
 RUNTIME_IN_ONE = ("runtime/disk.js", "runtime/snapshot*", "snapshot*")
 INTERPRETER_FILES = ("runtime/pyodide.asm.mjs", "runtime/pyodide.asm.wasm", *RUNTIME_IN_ONE)
 LIBRARY_FILES = ("runtime/library.zip", *RUNTIME_IN_ONE)
+MIDO_FILES = ("runtime/packs/mido.zip", "runtime/disk.js")  # with a module of Python's library
 
 # What Pyodide's WebAssembly was compiled from beside CPython: name, version where it tells one, licence, text.
 COMPILED_IN = (
@@ -87,10 +88,11 @@ def parts() -> tuple[Part, ...]:
     """Everything that the site ships, our own first."""
     return (
         Part("Linekeeper", "", "MIT", "", _read(ROOT / "LICENSE"), ()),
+        Part("The line book", "", "CC-BY-4.0", "", _read(ROOT / "docs" / "lines" / "LICENSE.txt"), ("lines/*",)),
         _npm("pyodide", INTERPRETER_FILES + LIBRARY_FILES + ("runtime/pyodide.mjs",), stored="mpl-2.0"),
         Part(
             "Python", _python_version(), "PSF-2.0", "https://www.python.org/", _stored("python"),
-            INTERPRETER_FILES + LIBRARY_FILES,
+            INTERPRETER_FILES + LIBRARY_FILES + MIDO_FILES,
         ),
         *(
             Part(name, version, licence, "", _stored(text), INTERPRETER_FILES)
@@ -102,7 +104,10 @@ def parts() -> tuple[Part, ...]:
         _npm("idb", ("app/client.js",)),
         _npm("@fontsource-variable/bricolage-grotesque", ("app/fonts/display*",)),
         _npm("@vexflow-fonts/bravuratext", ("app/fonts/signs*",)),
+        _npm("@vexflow-fonts/bravura", ("app/engraver.js",)),
+        _npm("vexflow", ("app/engraver.js",)),
         _pypi("segno", "BSD-3-Clause", ("runtime/packs/segno.zip", "runtime/disk.js")),
+        _pypi("mido", "MIT", MIDO_FILES),
     )  # fmt: skip
 
 
@@ -112,6 +117,14 @@ def texts() -> str:
         f"{'=' * 78}\n{_title(part)}\n{part.licence}{f' · {part.home}' if part.home else ''}\n{'=' * 78}\n\n{text}"
         for part, text in _each_text_once()
     )
+
+
+def texts_of(package: str) -> list[importlib.metadata.PackagePath]:
+    """The licence's files that an installed Python package brings."""
+    return [
+        file for file in importlib.metadata.files(package) or []
+        if file.name.startswith("LICENSE") and ".dist-info" in file.parts[0]
+    ]  # fmt: skip
 
 
 def covering(path: str) -> list[str]:
@@ -140,9 +153,10 @@ def page() -> str:
     )
     return (
         "---\ntitle: Licences\nlead: What Linekeeper is made of, and on which terms.\n---\n\n"
-        "Linekeeper itself is under the MIT licence. It ships the parts below, unchanged but for this: the library of "
-        "Python is compiled and cut down to the modules in use, the two typefaces are cut down to the signs in use "
-        "(the signs of music under a name of their own), and scripts are minified. The source of a part is found at "
+        "Linekeeper itself is under the MIT licence, the lines of its book are under CC BY 4.0. It ships the parts "
+        "below, unchanged but for this: the library of Python is compiled and cut down to the modules in use, the "
+        "typefaces are cut down to the signs in use (the signs of music under names of their own), and scripts are "
+        "minified. The source of a part is found at "
         "the address that stands with its licence.\n\n"
         f'<div class="papers"><table><thead><tr><th scope="col">Part</th><th scope="col">Version</th>'
         f'<th scope="col">Licence</th></tr></thead><tbody>{rows}</tbody></table>\n{full}</div>\n'
@@ -177,11 +191,10 @@ def _npm(name: str, files: tuple[str, ...], stored: str = "") -> Part:
 
 
 def _pypi(name: str, licence: str, files: tuple[str, ...]) -> Part:
-    own = [file for file in importlib.metadata.files(name) or [] if "licenses" in file.parts]
-    home = dict(
-        line.split(", ", 1) for line in importlib.metadata.metadata(name).get_all("Project-URL") or []
-    ).get("Homepage", "")
-    return Part(name, importlib.metadata.version(name), licence, home, _read(Path(str(own[0].locate()))), files)
+    addresses = dict(line.split(", ", 1) for line in importlib.metadata.metadata(name).get_all("Project-URL") or [])
+    home = addresses.get("Homepage") or addresses.get("source", "")
+    text = texts_of(name)[0].read_text().strip() + "\n"
+    return Part(name, importlib.metadata.version(name), licence, home, text, files)
 
 
 def _python_version() -> str:

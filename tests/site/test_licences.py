@@ -12,11 +12,12 @@ import pytest
 # What is ours alone, or holds nothing but what our own programs wrote.
 OURS = re.compile(
     r".*\.html|.*\.css|app/boot\.js|icons/.*|runtime/(interpreter\.mjs|worker\.py)|"
-    r"sw\.js|_headers|\.htaccess|.*\.webmanifest|.*\.md|.*\.txt"
+    r"runtime/packs/more\.zip|sw\.js|_headers|\.htaccess|.*\.webmanifest|.*\.md|.*\.txt"
 )
 # Words that the text of a licence has.
 WORDS = {
-    "0BSD": "BSD", "Apache": "Apache License", "BSD": "Redistribution and use", "ISC": "ISC License",
+    "0BSD": "BSD", "Apache": "Apache License", "BSD": "Redistribution and use", "CC": "Creative Commons",
+    "ISC": "ISC License",
     "MIT": "free of charge", "MPL": "Mozilla Public License", "OFL": "SIL OPEN FONT LICENSE",
     "PSF": "PSF LICENSE", "public": "public domain",
 }  # fmt: skip
