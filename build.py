@@ -12,7 +12,8 @@ import shutil
 import subprocess
 import tempfile
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
@@ -24,6 +25,7 @@ import serving  # noqa: E402
 import toolchain  # noqa: E402
 
 from engine.drills.options import OPTIONS  # noqa: E402
+from engine.terminal.line_verbs import only_line  # noqa: E402
 from engine.theory.bad_input import BadInput  # noqa: E402
 
 SITE = ROOT / "site"
@@ -41,12 +43,15 @@ def main(arguments: Sequence[str]) -> int:
     build_parser.add_argument("--out", type=Path, default=SITE, help="the folder to write (site)")
     help_text = "take PyScript and Pyodide from a public host, this one or " + cdn.BASE
     build_parser.add_argument("--cdn", nargs="?", const=cdn.BASE, default="", metavar="URL", help=help_text)
-    help_text = "write one drill as a single file to hand over"
+    help_text = "write one drill, or one line, as a single file to hand over"
     file_parser = commands.add_parser("one-file", help=help_text, allow_abbrev=False)
-    file_parser.add_argument("slug", metavar="SLUG", help="the drill; python3 -m engine drill --list names them")
+    help_text = "the drill (python3 -m engine drill --list names them), or a file mine.abc for the page of its line"
+    file_parser.add_argument("slug", metavar="SLUG", help=help_text)
     for option in OPTIONS:
         file_parser.add_argument(f"--{option.name}", metavar=option.example, help=option.meaning)
-    file_parser.add_argument("--out", type=Path, metavar="FILE.html", help="the file to write (SLUG.html)")
+    file_parser.add_argument("--line", metavar="mine.abc", help="the line that a drill about lines asks about")
+    file_parser.add_argument("--words", metavar="TEXT", default="", help="a sentence for whoever opens it")
+    file_parser.add_argument("--out", type=Path, metavar="FILE.html", help="the file to write (SLUG.html, mine.html)")
     test_parser = commands.add_parser("test", help="run every check; what follows -- goes to pytest")
     test_parser.add_argument("--no-browser", action="store_true", help="leave out the tests that need a browser")
     test_parser.add_argument("--no-webkit", action="store_true", help="leave out the few tests that need WebKitGTK")
@@ -62,7 +67,12 @@ def main(arguments: Sequence[str]) -> int:
         if options.command == "one-file":
             typed = {option.name: getattr(options, option.name) for option in OPTIONS}
             given = {name: text for name, text in typed.items() if text is not None}
-            return one_file(options.slug, given, options.out or Path(f"{options.slug}.html"))
+            if options.slug.endswith(".abc"):
+                page = partial(editions.one_line_file, line=only_line(options.slug))
+                return one_file(page, options.out or Path(f"{Path(options.slug).stem}.html"))
+            round_ = editions.asked_round(options.slug, given, options.line, options.words)
+            edition = partial(editions.one_file, round_=round_)
+            return one_file(edition, options.out or Path(f"{options.slug}.html"))
         if options.command == "bench":
             return bench(options.quick)
         return test(options.no_browser, options.no_webkit, options.pytest)
@@ -106,10 +116,9 @@ def build(out: Path, host: str = "") -> int:
     return 0
 
 
-def one_file(slug: str, typed: Mapping[str, str], out: Path) -> int:
-    """Writes a drill with the options that were typed as one file; an earlier one stays until the new one is whole."""
+def one_file(edition: Callable[[Path], str], out: Path) -> int:
+    """Writes what `edition` makes of a freshly built site as one file; an earlier one stays until it is whole."""
     start = time.monotonic()
-    round_ = editions.asked_round(slug, typed)
     out = out.resolve()
     if out.is_dir() or not out.parent.is_dir():
         raise toolchain.SetupError(f"{out} cannot be written: name a file in a folder that is there")
@@ -118,7 +127,7 @@ def one_file(slug: str, typed: Mapping[str, str], out: Path) -> int:
         code = _make_site(site)
         if code:
             return code
-        text = editions.one_file(site, round_)
+        text = edition(site)
     new = out.with_name(f".{out.name}-{os.getpid()}")
     try:
         new.write_text(text, encoding="utf-8")

@@ -14,16 +14,36 @@ A request says what to ``do``:
     The round of a plan again, with its answers: ``plan`` and ``html``.
 ``grade``: plan, answers
     ``records``, one for each answered question, and ``patches``: HTML by the id of the element that it fills.
-``link``: drill, fields (by option, the values as typed), chance (a number, the seed where one is wanted)
-    ``link``, the part behind ``#``, and ``notice`` as above.
+``link``: drill, fields (by option, the values as typed), chance (a number, the seed where one is wanted), plan
+    ``link``, the part behind ``#``, with the line of the plan; ``line``, a sentence on that line, empty without one;
+    and ``notice`` as above.
 ``qr``: text
     ``html``, the text as a QR code. The pack "segno" must be loaded.
-``export``: records
+``export``: records, own (those of own lines)
     ``text``, a file of them.
-``import``: text
-    ``records`` of a file of records, and ``notice``, a sentence on what was left out, or null.
+``import``: text, own, at
+    ``records`` of a file of records, and ``lines``, those of own lines that are not there yet; ``told`` and
+    ``notice``, sentences on these and on what was left out, or null.
+``line``: a form's state and what was done in it, as engine/practice/shown_line.py reads it
+    The line's page, in the key and over the next chord that it asks for.
+``book``: book (the text of engine/practice/book.py), fields
+    The lines of the book that have all that is wished for.
+``line file``: abc (one line), key (a tonic to move it to, or null), to ("abc", "musicxml", "midi", "text")
+    ``file``: ``name``, ``type`` and ``text`` or ``base64``; or ``pack``, the pack to load before asking again.
+``own lines``: own (their records), and the form's state (engine/view/own_lines_desk.py)
+    The list of the player's own lines, one of them, or a line that came with a link.
+``entry``: own, and the form's state (engine/view/entry_desk.py)
+    A line as it is tapped in.
 ``follow``: plan, answers, how ("once more", "only missed", "wider", "narrower")
     The round that follows: ``plan`` and ``html``.
+
+What a form of the page asks (from ``line`` to ``entry``) has beside its own state ``fields`` (by name, the values
+filled in), ``pressed`` (a button's name and value, or null; "open" when the page has come), ``link`` (what stands
+behind #), ``at`` (milliseconds since 1970) and ``chance``. Its answer may have: ``patches``; ``desk``, the form's new
+state; ``link``; ``keep``, records of own lines to add; ``go``, the address of a page to go to; ``notice`` and ``said``,
+sentences to show and to say; ``file`` with name, type and text or base64; ``share`` with title and address.
+
+Any answer may be ``pack`` alone: the name of one that must be loaded before the same is asked again.
 
 ``answers`` is a list of ``{index, choice, ms}``, in the order given; indexes
 count from 0 within the round. A bad request is answered with ``error``, one sentence.
@@ -32,10 +52,15 @@ count from 0 within the round. A bad request is answered with ``error``, one sen
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
-from typing import Any
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
-from engine.drills.options import write_link
+from engine.practice.drill_link import read_drill_link, write_drill_link
+from engine.practice.line_in_link import to_link
+from engine.practice.own_records import new_records
 from engine.practice.records import as_file, read_file, records_of
 from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import (
@@ -50,10 +75,19 @@ from engine.practice.rounds import (
 )
 from engine.theory.bad_input import BadInput
 from engine.theory.wording import render, say
+from engine.view.link_form import about_line
 from engine.view.qr import qr_html
 from engine.view.round import progress_html, result_html, round_html
 
+if TYPE_CHECKING:
+    from importlib.machinery import ModuleSpec
+    from types import ModuleType
+
 Request = Mapping[str, Any]
+
+OWN = "engine."
+# The pack of those of the engine's modules that a first round does without (docs/hooks/library.py).
+MORE = "more"
 
 FOLLOWING: dict[str, Callable[[Round], Plan]] = {
     "once more": once_more,
@@ -70,16 +104,24 @@ def call(request_text: str) -> str:
         answer = _answer(request) if request else {}
     except BadInput as bad:
         answer = {"error": str(bad)}
+    except ModuleNotFoundError as missing:
+        if not str(missing.name).startswith(OWN):
+            raise
+        answer = {"pack": MORE}
     except (KeyError, TypeError, ValueError) as fault:
         answer = {"error": f"The page asked for something that the engine does not know ({fault})."}
     return json.dumps(answer, ensure_ascii=False)
 
 
 def _answer(request: Request) -> dict[str, Any]:
-    what = VERBS.get(str(request["do"]))
-    if what is None:
-        raise BadInput(str(request["do"]), 1, "is nothing the engine does", f"ask for one of {', '.join(VERBS)}")
-    return what(request)
+    name = str(request["do"])
+    if desk := DESKS.get(name):
+        answer: dict[str, Any] = import_module(f"{OWN}view.{desk}").answer(request)
+        return answer
+    if name not in VERBS:
+        instead = f"ask for one of {', '.join([*VERBS, *DESKS])}"
+        raise BadInput(name, 1, "is nothing the engine does", instead)
+    return VERBS[name](request)
 
 
 def _open(request: Request) -> dict[str, Any]:
@@ -118,11 +160,20 @@ def _page(round_: Round) -> dict[str, Any]:
 
 
 def _link(request: Request) -> dict[str, Any]:
-    fields = {str(name): ",".join(map(str, values)) for name, values in dict(request["fields"]).items() if values}
-    if "seed" in fields:
-        fields["seed"] = str(int(request["chance"]))
-    plan, link = first_plan(str(request["drill"]), "&".join(f"{name}={text}" for name, text in fields.items()))
-    return {"link": write_link(link.options, link.set), "notice": " ".join(link.ignored) or None, "drill": plan.drill}
+    typed = {str(name): ",".join(map(str, values)) for name, values in dict(request["fields"]).items()}
+    if "seed" in typed:
+        typed["seed"] = str(int(request["chance"]))
+    parts = [f"{name}={quote(text)}" for name, text in typed.items() if text]
+    shown = read_drill_link(plan_from_json(request["plan"]).options).options.line
+    if shown:
+        parts.append(f"line={to_link(shown)}")
+    _, link = first_plan(str(request["drill"]), "&".join(parts))
+    line = link.options.line
+    return {
+        "link": write_drill_link(link.options, link.set, link.words),
+        "line": about_line(line) if line else "",
+        "notice": " ".join(link.ignored) or None,
+    }
 
 
 def _qr(request: Request) -> dict[str, Any]:
@@ -130,13 +181,32 @@ def _qr(request: Request) -> dict[str, Any]:
 
 
 def _export(request: Request) -> dict[str, Any]:
-    return {"text": as_file(list(request["records"]))}
+    return {"text": as_file(list(request["records"]), list(request["own"]))}
 
 
 def _import(request: Request) -> dict[str, Any]:
-    records, left_out = read_file(str(request["text"]))
-    notice = render(say("{count} entries were no records and were left out.", count=left_out)) if left_out else None
-    return {"records": records, "notice": notice}
+    found = read_file(str(request["text"]))
+    count = found.left_out
+    notice = render(say("{count} entries were no records and were left out.", count=count)) if count else None
+    lines = new_records(found.lines, list(request["own"]), int(request["at"]))
+    count = len({record["id"] for record in lines})
+    told = render(say("{count} of your own lines came along.", count=count)) if lines else None
+    return {"records": found.records, "lines": lines, "told": told, "notice": notice}
+
+
+def _line_file(request: Request) -> dict[str, Any]:
+    # Little of this is there at the start: see ``open_pack``.
+    from engine.formats.abc import read_abc
+    from engine.lines.moving import key_for, moved_to
+    from engine.theory.key import parse_key
+    from engine.view.line_desk import file_of
+
+    line, *others = read_abc(str(request["abc"]))
+    if others:
+        raise BadInput(line.title, 1, f"is one of {len(others) + 1} lines", "a file holds one")
+    if request["key"] is not None:
+        line = moved_to(line, key_for(line, parse_key(str(request["key"]))))
+    return file_of(line, str(request["to"]))
 
 
 VERBS: dict[str, Callable[[Request], dict[str, Any]]] = {
@@ -148,4 +218,31 @@ VERBS: dict[str, Callable[[Request], dict[str, Any]]] = {
     "qr": _qr,
     "export": _export,
     "import": _import,
+    "line file": _line_file,
 }
+# What the forms of pages ask, by the module in engine.view that answers; it is loaded when it is first wanted.
+DESKS = {"line": "line_desk", "book": "book_desk", "own lines": "own_lines_desk", "entry": "entry_desk"}
+
+
+def open_pack(place: str) -> None:
+    """Make what a pack holds importable, other packages and modules of the engine; ``place`` is the path of its zip."""
+    if place not in sys.path:
+        sys.path.append(place)
+        sys.meta_path.append(_Pack(place))
+
+
+class _Pack:
+    """Has modules of the engine that are not found looked for in a pack too, in the folder of their package there."""
+
+    def __init__(self, place: str) -> None:
+        self._place = place
+
+    def find_spec(
+        self, name: str, path: Sequence[str] | None = None, target: ModuleType | None = None
+    ) -> ModuleSpec | None:
+        folder = f"{self._place}/{name.rpartition('.')[0].replace('.', '/')}"
+        if not isinstance(path, list) or not name.startswith(OWN) or folder in path:
+            return None
+        path.append(folder)  # the package's own list of places
+        found = (finder.find_spec(name, path, target) for finder in sys.meta_path)
+        return next((spec for spec in found if spec), None)

@@ -35,7 +35,13 @@ OPEN_ENGINE = """async ({options, requests}) => {
     const answers = [];
     for (const request of requests) {
       if (request?.do === "qr") await engine.pack("segno");
-      answers.push(await engine.call(request).catch((error) => error.message));
+      const ask = () => engine.call(request).catch((error) => error.message);
+      let answer = await ask();
+      if (answer.pack) {
+        await engine.pack(answer.pack);
+        answer = await ask();
+      }
+      answers.push(answer);
     }
     engine.close();
     return {steps, answers, restored: engine.restored};

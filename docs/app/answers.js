@@ -44,7 +44,7 @@ export async function countAnswers() {
 /** @type {Record<string, () => Promise<void>>} */
 const ACTS = {
   async save() {
-    const reply = await asked({ do: "export", records: await records.all() });
+    const reply = await asked({ do: "export", records: await records.all(), own: await records.lines() });
     if (!reply?.text) return;
     const url = URL.createObjectURL(new Blob([reply.text], { type: "application/json" }));
     const link = Object.assign(document.createElement("a"), { href: url, download: FILE });
@@ -70,10 +70,11 @@ async function read(input) {
   page.tell("");
   // One that cannot be read is as good as an empty one, of which the engine says that it is none of ours.
   const text = await input.files?.[0]?.text().catch(() => "");
-  const reply = await asked({ do: "import", text });
+  const reply = await asked({ do: "import", text, own: await records.lines(), at: Date.now() });
   input.value = "";
   if (!reply) return;
   const fresh = await records.addAll(reply.records);
-  tell(`${words("answersRead", { count: fresh })} ${reply.notice ?? ""}`);
+  if (reply.lines.length) await records.keepLines(reply.lines);
+  tell([words("answersRead", { count: fresh }), reply.told, reply.notice].filter(Boolean).join(" "));
   await countAnswers();
 }

@@ -6,8 +6,9 @@
  */
 
 import { countAnswers, keepAnswers } from "./answers.js";
-import { hasDesk, keepDesks, openDesks } from "./desk.js";
+import { hasDesk, keepDesks, openDesks, rehearse } from "./desk.js";
 import { forgive, isShy } from "./engine.js";
+import { engrave } from "./engraving.js";
 import { form } from "./form.js";
 import { keepOffline } from "./offline.js";
 import { byId, linked, painted, tell } from "./page.js";
@@ -30,8 +31,10 @@ let arrivals = 0;
 async function arrive(fresh = true) {
   void countAnswers();
   tell("");
+  void engrave();
   if (hasDesk()) {
     await openDesks(fresh);
+    classList.remove("linked");
     void painted().then(warm);
     return;
   }
@@ -54,6 +57,7 @@ async function arrive(fresh = true) {
 async function warm() {
   if (!(await play.asked({}))) return;
   void keepOffline({ begin: true });
+  await rehearse();
   await play.grade();
 }
 
@@ -131,9 +135,9 @@ function begin() {
   addEventListener("hashchange", () => {
     // On the way to another page, that one will see to its link.
     if (!isHere()) return;
-    if (hasDesk()) void arrive(false);
+    if (hasDesk()) scrollTo(0, 0);
     else if (!form()) return;
-    else if (linked()) void arrive(false);
+    if (linked() || hasDesk()) void arrive(false);
     else if (!location.hash) again();
   });
   travel(() => void arrive());

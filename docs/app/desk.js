@@ -5,7 +5,6 @@
  */
 
 import { Idiomorph } from "idiomorph";
-import { pack } from "./engine.js";
 import { engrave } from "./engraving.js";
 import { byId, linked, say, tell, words } from "./page.js";
 import { asked, warn } from "./play.js";
@@ -15,6 +14,8 @@ import { goTo } from "./travel.js";
 
 /** Milliseconds without a key after which what is typed in a field with `data-live` is sent. */
 const PAUSE = 250;
+/** Fields that hold what was typed. */
+const TYPED = new Set(["text", "search"]);
 const MOST_CHANCE = 2 ** 53;
 /** Milliseconds that a file may take to be saved from where it was put for that. */
 const SAVING = 60_000;
@@ -25,6 +26,8 @@ let records;
 let underway = Promise.resolve();
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let typing;
+/** Whether what the page says at its top came with the last answer. */
+let spoke = false;
 
 /** @returns {NodeListOf<HTMLFormElement>} */
 const desks = () => document.querySelectorAll("form.desk");
@@ -45,6 +48,7 @@ export function keepDesks(store) {
     typing = setTimeout(send, PAUSE, target);
   });
   addEventListener("click", ({ target }) => {
+    if (target instanceof Element && target.closest("[data-print]")) print();
     const button = target instanceof Element ? /** @type {HTMLButtonElement | null} */ (target.closest("form.desk button[name]")) : null;
     if (button && button.type !== "submit") send(button, [button.name, button.value]);
   });
@@ -62,41 +66,52 @@ export function keepDesks(store) {
  * @returns {Promise<void>}
  */
 export function openDesks(fresh) {
-  engrave();
-  for (const { id, dataset } of desks()) if (!fresh || linked() || dataset.needs?.includes("own")) send(byId(id), ["open", ""]);
+  for (const { id, dataset } of desks()) {
+    const keeps = dataset.needs?.includes("own");
+    if (!fresh || linked() || keeps) send(byId(id), ["open", ""]);
+    if (keeps) void records.database().then((there) => there || warn());
+  }
   return underway;
 }
 
 /** @param {EventTarget | null} target something in a form @param {Pressed | null} [pressed] */
 function send(target, pressed = null) {
-  const id = deskOf(target)?.id;
-  if (!id) return;
+  const desk = deskOf(target);
+  if (!desk) return;
   clearTimeout(typing);
-  underway = underway.then(() => ask(id, pressed)).catch(() => {});
+  // What was filled in now counts, though what is shown may change until it is asked.
+  const fields = filledIn(desk);
+  underway = underway.then(async () => ask(desk.id, pressed, await fields)).catch(() => {});
 }
 
-/** @param {string} id @param {Pressed | null} pressed */
-async function ask(id, pressed) {
+/** Has the engine answer for each form what it shows already: so what its first tap will need is loaded by then. */
+export async function rehearse() {
+  for (const place of desks()) await asked(await request(place, null, await filledIn(place)));
+}
+
+/** @param {string} id @param {Pressed | null} pressed @param {Record<string, string[]>} fields */
+async function ask(id, pressed, fields) {
   const place = /** @type {HTMLFormElement | null} */ (byId(id));
-  if (!place) return;
+  const reply = place && (await asked(await request(place, pressed, fields)));
+  if (reply) await show(place, reply);
+  else spoke = true;
+}
+
+/** @param {HTMLFormElement} place @param {Pressed | null} pressed @param {Record<string, string[]>} fields */
+async function request(place, pressed, fields) {
   const { desk = "{}", needs = "" } = place.dataset;
   /** @type {Record<string, unknown>} */
-  const request = {
+  const made = {
     ...JSON.parse(desk),
     pressed,
-    fields: await filledIn(place),
+    fields,
     link: linked().slice(1),
     at: Date.now(),
     chance: Math.floor(Math.random() * MOST_CHANCE),
   };
-  if (needs.includes("book")) request.book = byId("book-data")?.textContent ?? "[]";
-  if (needs.includes("own")) request.own = await records.lines().catch(() => []);
-  let reply = await asked(request);
-  if (reply?.pack) {
-    const got = await pack(reply.pack).then(() => true, () => tell(words("cannotLoad")));
-    reply = got ? await asked(request) : undefined;
-  }
-  if (reply) await show(place, reply);
+  if (needs.includes("book")) made.book = byId("book-data")?.textContent ?? "[]";
+  if (needs.includes("own")) made.own = await records.lines().catch(() => []);
+  return made;
 }
 
 /** @param {HTMLFormElement} place @returns {Promise<Record<string, string[]>>} what its fields hold; of a file, its text */
@@ -117,19 +132,43 @@ async function show(place, reply) {
   if (reply.keep?.length) await records.keepLines(reply.keep).catch(warn);
   if (!place.isConnected) return;
   if (reply.desk) place.dataset.desk = JSON.stringify(reply.desk);
-  if (reply.link !== undefined) history.replaceState(history.state, "", reply.link ? `#${reply.link}` : location.pathname + location.search);
+  if (reply.link !== undefined) relink(reply.link);
   for (const [id, html] of Object.entries(reply.patches ?? {})) {
     const old = byId(id);
-    if (old) Idiomorph.morph(old, html, { morphStyle: "outerHTML", ignoreActiveValue: true });
+    if (old) Idiomorph.morph(old, html, { morphStyle: "outerHTML", ignoreActiveValue: isTyping(), callbacks: { beforeNodeMorphed: keepTyped } });
   }
-  engrave();
-  tell("");
+  void engrave();
+  // What others have said (that nothing is kept, say) stays until the player has read it.
+  if (spoke) tell("");
+  spoke = Boolean(reply.notice);
   if (reply.notice) tell(reply.notice);
   if (reply.said) say(reply.said);
   if (reply.file) save(reply.file);
   if (reply.share) await share(reply.share);
   if (reply.go) goTo(there(reply.go));
 }
+
+/** Puts what the page shows behind # of its address. @param {string} link */
+function relink(link) {
+  try {
+    history.replaceState(history.state, "", link ? `#${link}` : location.pathname + location.search);
+  } catch {
+    // Some browsers allow a page only so many changes in a while; the next one tells all of it again.
+  }
+}
+
+/** What was typed stays, unless something else is said to stand there. @param {Node} old @param {Node} made */
+function keepTyped(old, made) {
+  if (old instanceof HTMLInputElement && made instanceof HTMLInputElement && TYPED.has(old.type) && !made.hasAttribute("value")) {
+    made.setAttribute("value", old.value);
+  } else if (old instanceof HTMLTextAreaElement && made instanceof HTMLTextAreaElement && !made.value) {
+    made.value = old.value;
+  }
+  return true;
+}
+
+/** Whether the player is in a field: what stands there stays then. Anything else that has the focus changes with the rest. */
+const isTyping = () => document.activeElement?.matches("textarea, input:not([type=radio], [type=checkbox])") ?? false;
 
 /** @param {string} address as seen from the site's root */
 const there = (address) => new URL(address, new URL(document.documentElement.dataset.base ?? "./", document.baseURI)).href;
@@ -142,9 +181,9 @@ function save({ name, type, text, base64 }) {
   setTimeout(() => URL.revokeObjectURL(href), SAVING);
 }
 
-/** @param {{title: string, address: string}} shared */
-async function share({ title, address }) {
-  const url = there(address);
+/** @param {{title: string, link: string}} shared what goes behind # of this page's address */
+async function share({ title, link }) {
+  const url = `${location.href.split("#")[0]}${link && `#${link}`}`;
   try {
     if (typeof navigator.share === "function") return await navigator.share({ title, url });
     await navigator.clipboard.writeText(url);

@@ -6,4 +6,5 @@
 
 import "./client.js";
 
+export { engrave } from "./engraving.js";
 export { openEngine } from "./ports.js";

@@ -6,5 +6,20 @@ import * as http from "./port.js";
 /** Whether the runtime must come from beside the page without being fetched, or is in the page already. */
 const fromDisk = () => location.protocol === "file:" || disk.carried() !== undefined;
 
+/** As the engine names packs that it lacks for an answer: more than these it has not. */
+const MOST_PACKS = 3;
+
 /** @type {typeof http.openEngine} */
-export const openEngine = (options) => (fromDisk() ? disk : http).openEngine(options);
+export async function openEngine(options) {
+  const engine = await (fromDisk() ? disk : http).openEngine(options);
+  /** @param {object} request */
+  const call = async (request) => {
+    let reply = await engine.call(request);
+    for (let packs = 0; packs < MOST_PACKS && "pack" in reply; packs += 1) {
+      await engine.pack(String(reply.pack));
+      reply = await engine.call(request);
+    }
+    return reply;
+  };
+  return { ...engine, call };
+}

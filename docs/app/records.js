@@ -4,7 +4,7 @@
  * Two tabs may write at once: a record is named by its round and place, and the first one stays.
  */
 
-import { openDB } from "idb";
+import { openDB, unwrap } from "idb";
 
 /**
  * @typedef {object} Kept a round that a page shows
@@ -143,15 +143,17 @@ export class Records {
     if (!database) throw new Error("the browser keeps nothing");
     const owed = [...this.owedLines];
     const change = database.transaction("lines", "readwrite", { durability: "relaxed" });
-    await patiently(Promise.all([...owed.map(([, one]) => change.store.put(one)), change.done]));
+    // Records are never changed: one that is there already stays.
+    const put = owed.map(async ([, one]) => (await change.store.count([one.id, one.at])) || change.store.put(one));
+    await patiently(Promise.all([...put, change.done]));
     for (const [name] of owed) this.owedLines.delete(name);
   }
 
-  /** @returns {Promise<LineRecord[]>} all that became of the own lines */
+  /** @returns {Promise<LineRecord[]>} all that became of the own lines, the oldest first */
   async lines() {
     const database = await this.database();
     const there = database ? await patiently(database.getAll("lines")) : [];
-    return [...there, ...this.owedLines.values()];
+    return [...there, ...this.owedLines.values()].sort((one, other) => one.at - other.at);
   }
 
   /** Forgets every answer. @returns {Promise<{answers: Answer[], rounds: Kept[]}>} what that was, for `restore` */
@@ -191,16 +193,35 @@ async function write(database, answers, rounds = []) {
   const change = database.transaction(stores, "readwrite", { durability: "relaxed" });
   const put = async () => {
     const store = change.objectStore("answers");
-    const there = await Promise.all(answers.map(({ round, place }) => store.get([round, place])));
-    const fresh = answers.filter((_, number) => !there[number]);
-    await Promise.all([
-      ...fresh.map(async (answer) => store.put(answer)),
+    const [there] = await Promise.all([
+      Promise.all(answers.map((answer) => added(store, answer))),
       ...rounds.map(async (round) => change.objectStore("rounds").put(round)),
     ]);
     return there;
   };
   const [there] = await Promise.all([put(), change.done]);
   return there;
+}
+
+/**
+ * Adds an answer unless there is one to the same question. That is tried first and looked at afterwards: nearly always
+ * there is none, and each question to the store is a moment that the player waits.
+ * @param {import("idb").IDBPObjectStore<any, any, "answers", "readwrite">} store
+ * @param {Answer} answer
+ * @returns {Promise<Answer | undefined>} the one that was there
+ */
+function added(store, answer) {
+  return new Promise((resolve, reject) => {
+    const request = unwrap(store).add(answer);
+    request.onsuccess = () => resolve(undefined);
+    request.onerror = (event) => {
+      if (request.error?.name !== "ConstraintError") return reject(request.error);
+      // By itself a refused request takes back all that its transaction did.
+      event.preventDefault();
+      event.stopPropagation();
+      store.get([answer.round, answer.place]).then(resolve, reject);
+    };
+  });
 }
 
 /**

@@ -79,11 +79,9 @@
   /** Makes the modules of a pack importable. @param {string} name */
   async function pack(name) {
     const place = `${PACKS}/${name}.zip`;
-    const { path } = python.pyimport("sys");
-    if (path.includes(place)) return;
     python.FS.mkdirTree(PACKS);
     python.FS.writeFile(place, await bytes(`packs/${name}.zip`));
-    path.append(place);
+    python.pyimport("engine.browser").open_pack(place);
   }
 
   self.onmessage = async ({ data: { id, carried, request, name } }) => {

@@ -1,7 +1,6 @@
 """What runs in PyScript's worker: it hands the engine to the page."""
 
 import random
-import sys
 from pathlib import Path
 
 from pyscript import sync
@@ -22,8 +21,7 @@ def pack(name, data):
     PACKS.mkdir(exist_ok=True)
     place = PACKS / f"{name}.zip"
     place.write_bytes(data.to_bytes())
-    if str(place) not in sys.path:
-        sys.path.append(str(place))
+    browser.open_pack(str(place))
 
 
 sync.pack = pack

@@ -18,7 +18,9 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
+import bench_line_pages
 import bench_lines
+import bench_neck
 import bench_pages as pages
 import names
 import toolchain
@@ -26,6 +28,7 @@ from bench_figures import Figure, markdown_table, missed, percentile, plain_tabl
 from playwright.sync_api import Page, Playwright, sync_playwright
 
 ROOT = Path(__file__).resolve().parents[2]
+BOOK = ROOT / "docs" / "lines"
 REPORT = ROOT / "docs" / "bench.md"
 ROUNDS = 5
 DRILLS = ("name-the-degree", "choose-the-resolution", "arpeggio-from-the-third")
@@ -107,10 +110,12 @@ def main() -> int:
         print("  taps", flush=True)
         taps = measure_taps(playwright, address)
         calls = measure_calls(playwright, address)
+        line_pages = bench_line_pages.figures(playwright, options.site, address)
         version = browser_version(playwright)
     fetched = first_visit(options.site, pages.Handler.asked)
     stock_middle = statistics.median(times.of["stock"])
-    figures = [*time_figures(times, taps, calls), *line_figures(), *byte_figures(fetched)]
+    figures = [*time_figures(times, taps, calls), *line_figures(), *line_pages, *bench_neck.figures(BOOK)]
+    figures += byte_figures(fetched)
     print(f"\n{plain_table(figures, stock_middle)}\n")
     for sentence in missed(figures, stock_middle) or ["Every limit is kept."]:
         print(sentence)

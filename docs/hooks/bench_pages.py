@@ -93,12 +93,15 @@ WATCHER = """(() => {
   };
   requestAnimationFrame(look);
   const watch = (place, since, first) => {
-    // One look a frame, at one element: the measuring must not be what is slow.
     const verdict = place.querySelector(".verdict");
     const wait = () => verdict.checkVisibility()
       ? painted((end) => { if (first) measured.judged = end; else measured.taps.push(end - since); })
       : requestAnimationFrame(wait);
-    requestAnimationFrame(wait);
+    if (first) return requestAnimationFrame(wait); // the page may show it before its client is there
+    // With the verdict the client closes the other choices. Looking for it in every frame would make frames that nobody
+    // else wants, and what is measured would wait for them.
+    const closing = new MutationObserver(() => { closing.disconnect(); requestAnimationFrame(wait); });
+    closing.observe(place.closest("fieldset"), { attributeFilter: ["disabled"], subtree: true });
   };
   addEventListener("click", (event) => {
     // A label's click is followed by one that it passes on to its input: the first one is the finger's.

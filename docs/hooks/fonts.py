@@ -1,6 +1,6 @@
-"""Cuts the site's two typefaces out of their npm packages: the display face, and the signs of music.
+"""Cuts the site's typefaces out of their npm packages: the display face, the signs of music in text, and engraving.
 
-Both are small on purpose: a first visit must not wait for letters that no page shows. The same packages
+They are small on purpose: a first visit must not wait for letters that no page shows. The same packages
 give the same bytes.
 """
 
@@ -30,10 +30,29 @@ DISPLAY_PACKAGE = PACKAGES / "@fontsource-variable" / "bricolage-grotesque"
 DISPLAY_SOURCE = DISPLAY_PACKAGE / "files" / "bricolage-grotesque-latin-wdth-normal.woff2"
 SIGNS_PACKAGE = PACKAGES / "@vexflow-fonts" / "bravuratext"
 SIGNS_SOURCE = SIGNS_PACKAGE / "bravuratext.otf"
+MUSIC_PACKAGE = PACKAGES / "@vexflow-fonts" / "bravura"
+MUSIC_SOURCE = MUSIC_PACKAGE / "bravura.otf"
 
 # Printable ASCII, and the few signs beside it that the pages' display text uses.
 DISPLAY_TEXT = "".join(map(chr, range(0x20, 0x7F))) + "\u00a0°·×Øøéö–—‘’“”…−"
 DISPLAY_AXES = {"wght": (500, 800)}  # nothing lighter is set in it; the width is used whole
+
+# What an engraved line needs, by its places in SMuFL, the Standard Music Font Layout.
+MUSIC_TEXT = "".join(
+    chr(code)
+    for first, last in (
+        (0xE050, 0xE054),  # treble clefs, also with an 8 or a 15
+        (0xE080, 0xE089),  # figures of time signatures
+        (0xE0A0, 0xE0A0), (0xE0A2, 0xE0A4),  # note heads
+        (0xE1E7, 0xE1E7),  # the dot behind a note
+        (0xE240, 0xE249),  # flags
+        (0xE260, 0xE264), (0xE26A, 0xE26B),  # accidentals, parentheses
+        (0xE4E2, 0xE4EA),  # rests
+        (0xE880, 0xE889),  # figures of tuplets
+    )
+    for code in range(first, last + 1)
+)  # fmt: skip
+MUSIC_NAME = "Linekeeper Music"
 
 # The signs, drawn at one scale so that they stand beside capitals 660 high.
 SCALE = 0.8
@@ -98,6 +117,25 @@ def _fix_kerning(font: TTFont) -> None:
             for name in ("ValueFormat1", "ValueFormat2"):
                 if hasattr(pairs, name):
                     setattr(pairs, name, getattr(pairs, name) & 0x0F)
+
+
+def music_face(source: Path = MUSIC_SOURCE) -> bytes:
+    """The signs of engraving, for docs/app/engraver.js; named anew, like ``signs_face``."""
+    font = TTFont(source, recalcTimestamp=False)
+    cut = subset.Subsetter(subset.Options(layout_features=[], hinting=False, drop_tables=["DSIG", "GDEF"]))
+    cut.populate(text=MUSIC_TEXT)
+    cut.subset(font)
+    plain = MUSIC_NAME.replace(" ", "") + "-Regular"
+    # Beside its own lines the notice holds the whole licence, which the page of licences shows.
+    notice = str(font["name"].getDebugName(0)).partition("\n\n")[0]
+    kept = {0: notice, 1: MUSIC_NAME, 2: "Regular", 3: f"{MUSIC_NAME} 1", 4: MUSIC_NAME, 6: plain}
+    font["name"].names = [record for record in font["name"].names if record.nameID in kept]
+    for record in font["name"].names:
+        record.string = kept[record.nameID]
+    table = font["CFF "].cff
+    table.fontNames = [plain]
+    table[0].rawDict |= {"FullName": MUSIC_NAME, "FamilyName": MUSIC_NAME, "Notice": notice, "Copyright": notice}
+    return _woff2(font)
 
 
 def signs_face(source: Path) -> bytes:

@@ -1,7 +1,7 @@
 """Makes the library zip that the browser's interpreter loads. It runs inside Node's Pyodide (see library.mjs).
 
 The zip carries the engine and the part of Python's library that is needed to run it, everything compiled:
-loading source would make a start twice as long.
+loading source would make a start twice as long. What of the engine a round does without makes a pack of its own.
 """
 
 import ast
@@ -10,8 +10,9 @@ import io
 import marshal
 import sys
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 ENGINE = Path("/project/engine")
 # Pyodide's own packages go in whole: its JavaScript half imports their modules by name. What these import
@@ -23,12 +24,14 @@ NOT_FOR_BROWSER = ("engine/__main__.py", "engine/terminal/")
 SOME_DAY = (2020, 1, 1, 0, 0, 0)
 # PEP 552: the lowest bit says that the hash, not the time, names the source; the next one, that it be checked.
 HASH_NAMED_UNCHECKED = 0b01
+# What a start and any round of a drill load: these modules, and what they import while they load.
+FIRST = ("engine/browser.py", "engine/drills/")
 
 Sources = dict[str, bytes]
 
 
-def make(listed: str) -> bytes:
-    """The library zip.
+def make(listed: str) -> list[bytes]:
+    """The library zip, and the pack of those of the engine's modules that are no part of it.
 
     `listed` names modules of Python's library to keep, one a line (`#` starts a comment), beside those that
     the engine imports and whatever these import in turn. A line `*` keeps everything. Raises ValueError for
@@ -39,7 +42,9 @@ def make(listed: str) -> bytes:
     engine = _engine_sources()
     names = [line.split("#")[0].strip() for line in listed.splitlines()]
     kept = library if "*" in names else _needed(library, engine, [name for name in names if name])
-    return _zipped({**kept, **engine})
+    first = _first(engine)
+    rest = {name: source for name, source in engine.items() if name not in first}
+    return [_zipped({**kept, **first}), _zipped(rest)]
 
 
 def _engine_sources() -> Sources:
@@ -51,6 +56,11 @@ def _engine_sources() -> Sources:
     return sources
 
 
+def _first(engine: Sources) -> Sources:
+    """The engine's modules that a round needs, and the packages themselves: they are where others are looked for."""
+    return _loaded([name for name in engine if name.startswith(FIRST) or name.endswith("/__init__.py")], engine)
+
+
 def _needed(library: Sources, engine: Sources, listed: Iterable[str]) -> Sources:
     kept = {file: source for file, source in library.items() if file.split("/")[0] in WHOLE}
     for module in listed:
@@ -58,18 +68,20 @@ def _needed(library: Sources, engine: Sources, listed: Iterable[str]) -> Sources
         if not files:
             raise ValueError(f"{module} is no module of this Python's library")
         kept.update((file, library[file]) for file in files)
-    waiting = []
-    for name, source in engine.items():
-        for module in _imports(name, source, inside_functions=True):
-            waiting += _files(module, library)
+    wanted = [module for name, source in engine.items() for module in _imports(name, source, inside_functions=True)]
+    return _loaded([file for module in wanted for file in _files(module, library)], library, kept)
+
+
+def _loaded(names: Iterable[str], sources: Sources, kept: Mapping[str, bytes] = MappingProxyType({})) -> Sources:
+    """These files and all that importing them loads, beside those that are ``kept`` as they are."""
+    waiting, found = list(names), dict(kept)
     while waiting:
         name = waiting.pop()
-        if name in kept:
-            continue
-        kept[name] = library[name]
-        for module in _imports(name, library[name], inside_functions=False):
-            waiting += _files(module, library)
-    return kept
+        if name not in found:
+            found[name] = sources[name]
+            for module in _imports(name, sources[name], inside_functions=False):
+                waiting += _files(module, sources)
+    return found
 
 
 def _files(module: str, library: Sources) -> list[str]:

@@ -9,13 +9,17 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import book
+
 from engine.drills.catalogue import BY_SLUG, CATALOGUE
 from engine.drills.question import Shape
-from engine.lines.devices.recognise import DEVICES
+from engine.formats.text import write_text
+from engine.lines.devices.recognise import GROUPS
 from engine.practice.records import SPEC
 from engine.practice.rounds import plan_round
 from engine.theory.arpeggio import Arpeggio, arpeggio
@@ -27,7 +31,10 @@ from engine.theory.naming import name_over
 from engine.theory.pitch import parse_pitch
 from engine.theory.resolution import steps_into
 from engine.theory.wording import USUAL, Slot, say, show
+from engine.view.book import index_form_html
+from engine.view.engraving import engraving_html
 from engine.view.glyphs import definitions
+from engine.view.line_page import sentences_html
 from engine.view.link_form import link_form_html
 from engine.view.markup import escape, plain, prose
 from engine.view.picture import Picture, svg
@@ -40,12 +47,18 @@ if TYPE_CHECKING:
     from mkdocs.structure.files import Files
     from mkdocs.structure.pages import Page
 
-HANDBOOK = Path(__file__).resolve().parents[2] / "docs" / "handbook"
+DOCS = Path(__file__).resolve().parents[2] / "docs"
+HANDBOOK = DOCS / "handbook"
 COUNT = 10
 SEED = 1
 
-SECTIONS = (("drills/index.html", "Drills"), ("handbook/index.html", "Handbook"), ("about.html", "About"))
-MORE_SECTIONS = (("records.html", "Your answers"), ("care.html", "Care"), ("privacy.html", "Privacy"))
+SECTIONS = (("drills/index.html", "Drills"), ("lines/index.html", "Lines"), ("handbook/index.html", "Handbook"))
+MORE_SECTIONS = (
+    ("about.html", "About"),
+    ("records.html", "Your answers"),
+    ("care.html", "Care"),
+    ("privacy.html", "Privacy"),
+)
 
 _TAG = re.compile(r"(<p>)?\[\[([a-z]+) ([^\]]+)\]\](</p>)?")
 
@@ -95,14 +108,14 @@ def _answered(page: Page) -> str:
     def answer(found: re.Match[str]) -> str:
         nonlocal drawn
         before, name, argument, after = (part or "" for part in found.groups())
-        if name in LISTS:
-            return LISTS[name](argument, page)
         try:
+            if name in LISTS:
+                return LISTS[name](argument, page)
             if name in PICTURES:
                 drawn = True
                 return _plate(*PICTURES[name](argument), f"picture-{next(numbers)}")
             return before + TAGS[name](argument) + after
-        except (BadInput, KeyError, ValueError) as bad:
+        except (BadInput, KeyError, OSError, ValueError) as bad:
             raise SystemExit(f"{page.file.src_uri}: [[{name} {argument}]]: {bad}") from bad
 
     text = _TAG.sub(answer, page.content or "")
@@ -208,14 +221,10 @@ def _drills(left_out: str, page: Page) -> str:
 
 
 def _handbook(only: str, page: Page) -> str:
-    """The handbook's pages in the drills' order, or the one that is named."""
-    slugs = dict.fromkeys(entry.handbook for entry in CATALOGUE)
-    rows = [
-        (f"handbook/{slug}.html", *_head(HANDBOOK / f"{slug}.md"))
-        for slug in slugs
-        if only in ("all", slug)
-    ]
-    return _list(rows, page)
+    """The handbook's pages in the drills' order, those on the families of devices, or the one that is named."""
+    lists: dict[str, Iterable[str]] = {"all": dict.fromkeys(entry.handbook for entry in CATALOGUE), "devices": GROUPS}
+    slugs = lists.get(only, (only,))
+    return _list([(f"handbook/{slug}.html", *_head(HANDBOOK / f"{slug}.md")) for slug in slugs], page)
 
 
 def _drills_for(handbook: str, page: Page) -> str:
@@ -249,14 +258,38 @@ def _records(_: str, __: Page) -> str:
     return f"<table><tbody>{''.join(row.format(name, escape(says)) for name, _, says in SPEC)}</tbody></table>"
 
 
-def _devices(_: str, __: Page) -> str:
-    """What a line may do: each device with its condition, as the engine recognises it."""
+def _devices(family: str, _: Page) -> str:
+    """What a line may do: each device of a family with its condition, as the engine recognises it."""
     row = '<tr><th scope="row">{}</th><td>{}</td></tr>'
-    rows = "".join(row.format(escape(name), escape(device.condition)) for name, device in DEVICES.items())
-    return f'<div class="papers"><table><tbody>{rows}</tbody></table></div>'
+    rows = "".join(row.format(escape(device.name), escape(device.condition)) for device in GROUPS[family].devices)
+    return f'<div class="papers terms"><table><tbody>{rows}</tbody></table></div>'
+
+
+def _book(_: str, __: Page) -> str:
+    """The line book's index."""
+    return index_form_html(book.book())
+
+
+def _book_line(slug: str, page: Page) -> str:
+    """A line of the book with what it does of the devices that the page is about."""
+    from mkdocs.utils import get_relative_url
+
+    analysis = book.analyses()[slug]
+    family = {device.name for device in GROUPS[Path(page.file.src_uri).stem].devices}
+    told = tuple(found for found in analysis.devices if found.name in family)
+    if not told:
+        raise ValueError("that line has no device of this family")
+    title = f'<a href="{escape(get_relative_url(f"lines/{slug}.html", page.url))}">{escape(analysis.line.title)}</a>'
+    return (
+        f'<figure class="plate music"><figcaption>{title}</figcaption>'
+        f'{engraving_html(replace(analysis, devices=told), f"staff-{slug}")}'
+        f"<noscript><pre>{escape(write_text(analysis.line))}</pre></noscript></figure>{sentences_html(told)}"
+    )
 
 
 LISTS: dict[str, Callable[[str, Page], str]] = {
+    "book": _book,
+    "bookline": _book_line,
     "devices": _devices,
     "drills": _drills,
     "drillsfor": _drills_for,

@@ -14,6 +14,8 @@ import snapshot
 import toolchain
 from mkdocs.exceptions import PluginError
 
+from engine import browser
+
 ROOT = Path(__file__).resolve().parents[2]
 HOOKS = ROOT / "docs" / "hooks"
 APP = ROOT / "docs" / "app"
@@ -25,6 +27,9 @@ LIST = HOOKS / "library-modules.txt"
 # PyScript's optional parts (editor, terminal, games) are switched off and stay out of the site.
 PYSCRIPT_PARTS = ("core.js", "core-*.js", "error-*.js")
 KEPT_LIBRARIES = 5
+LIBRARY = "library.zip"
+# The pack of what of the engine is loaded when it is first wanted.
+MORE = f"{browser.MORE}.zip"
 
 
 def on_post_build(config: dict[str, Any], **_: object) -> None:
@@ -41,8 +46,10 @@ def publish(folder: Path, modules: Path = LIST) -> None:
 
     `modules` lists what to keep of Python's library (see library.py).
     """
-    folder.mkdir(parents=True)
-    shutil.copyfile(library(modules), folder / "library.zip")
+    (folder / "packs").mkdir(parents=True)
+    made = library(modules)
+    shutil.copyfile(made / LIBRARY, folder / LIBRARY)
+    shutil.copyfile(made / MORE, folder / "packs" / MORE)
     for name in ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm"):
         shutil.copyfile(PYODIDE / name, folder / name)
     (folder / "pyscript").mkdir()
@@ -63,8 +70,8 @@ def _interpreter(folder: Path) -> str:
         "loader": "pyodide.mjs",
         "glue": "pyodide.asm.mjs",
         "wasm": _sized(folder / "pyodide.asm.wasm"),
-        "library": _sized(folder / "library.zip"),
-        "snapshot": {"name": snapshot.file_name(folder / "library.zip"), "size": snapshot.SIZE},
+        "library": _sized(folder / LIBRARY),
+        "snapshot": {"name": snapshot.file_name(folder / LIBRARY), "size": snapshot.SIZE},
         "info": json.loads((PYODIDE / "pyodide-lock.json").read_text(encoding="utf-8"))["info"],
     }
     template = (APP / "interpreter.mjs").read_text(encoding="utf-8")
@@ -76,23 +83,25 @@ def _sized(path: Path) -> dict[str, str | int]:
 
 
 def library(modules: Path = LIST) -> Path:
-    """The library zip, made anew only when something that goes into it has changed.
+    """A folder with the library zip and the pack beside it, made anew only when something that goes in has changed.
 
     Raises toolchain.SetupError when Node cannot make it.
     """
-    made = CACHE / f"{_fingerprint(modules)}.zip"
+    made = CACHE / _fingerprint(modules)
     if not made.exists():
         CACHE.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=CACHE) as workshop:
-            new = Path(workshop) / made.name
-            command = [toolchain.node(), HOOKS / "library.mjs", ROOT, modules, new]
+            new = Path(workshop) / "new"
+            new.mkdir()
+            command = [toolchain.node(), HOOKS / "library.mjs", ROOT, modules, new / LIBRARY, new / MORE]
             try:
                 progress.run("compiling the engine for the browser", command)
             except subprocess.CalledProcessError as failure:
                 raise toolchain.SetupError(f"the engine could not be compiled:\n{failure.output}") from None
             new.replace(made)  # whole or not at all, however this run ends
-        for old in sorted(CACHE.glob("*.zip"), key=lambda path: path.stat().st_mtime)[:-KEPT_LIBRARIES]:
-            old.unlink(missing_ok=True)
+        earlier = sorted((path.parent for path in CACHE.glob(f"*/{LIBRARY}")), key=lambda path: path.stat().st_mtime)
+        for old in earlier[:-KEPT_LIBRARIES]:
+            shutil.rmtree(old, ignore_errors=True)
     return made
 
 

@@ -21,7 +21,8 @@ LONGEST_LINK = 2_000
 class Options:
     """What a drill is asked to do. An empty ``keys`` or ``chords`` leaves the choice to the level.
 
-    ``line``: the player's own line, for the drills about lines; it is read from a file, so it is no row of ``OPTIONS``.
+    ``line``: the player's own line, for the drills about lines; it is ABC, which this folder does not read, so it is
+    no row of ``OPTIONS``.
     """
 
     keys: tuple[Pitch, ...] = ()

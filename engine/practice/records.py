@@ -1,7 +1,8 @@
 """Answer records: what is kept of every answer, once and for good, and the file they travel in.
 
 A record is one flat JSON object. ``SPEC`` lists its fields; a file of records
-is ``{"format": "linekeeper-records", "v": 1, "records": [...]}``.
+is ``{"format": "linekeeper-records", "v": 1, "records": [...], "lines": [...]}``;
+``lines`` are the records of the player's own lines (``own_records``), and older files have none.
 """
 
 from __future__ import annotations
@@ -9,10 +10,11 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from engine.drills.catalogue import BY_SLUG
 from engine.drills.question import Choice, Question, plain
+from engine.practice import own_records
 from engine.practice.round import Plan, Round
 from engine.theory.bad_input import BadInput
 
@@ -82,8 +84,16 @@ def records_of(round_: Round) -> list[dict[str, Any]]:
     return records
 
 
-def read_file(text: str) -> tuple[list[dict[str, Any]], int]:
-    """The records of a file, and how many of its entries were left out because they are none.
+class Found(NamedTuple):
+    """What is in a file: ``records`` of answers and of own ``lines``; how many entries were none and ``left_out``."""
+
+    records: list[dict[str, Any]]
+    lines: list[dict[str, Any]]
+    left_out: int
+
+
+def read_file(text: str) -> Found:
+    """The records of a file.
 
     BadInput where the whole file is none of ours, or is of a later version.
     """
@@ -98,9 +108,12 @@ def read_file(text: str) -> tuple[list[dict[str, Any]], int]:
         raise BadInput(text[:12], 1, "is not the start of a file of records", instead)
     if found.get("v") != VERSION:
         raise BadInput(str(found.get("v")), 1, "is a version that is not known here", f"versions up to {VERSION} are")
-    entries = found["records"]
+    entries, lines = found["records"], found.get("lines", [])
+    if not isinstance(lines, list):
+        lines = [lines]
     records = [{name: entry[name] for name, _, _ in SPEC} for entry in entries if _is_record(entry)]
-    return records, len(entries) - len(records)
+    kept = [entry for entry in lines if own_records.is_record(entry)]
+    return Found(records, kept, len(entries) - len(records) + len(lines) - len(kept))
 
 
 def _is_shallow(text: str) -> bool:
@@ -122,6 +135,7 @@ def _is_record(entry: object) -> bool:
     )
 
 
-def as_file(records: list[dict[str, Any]]) -> str:
-    """A file of records; ``read_file`` reads it back."""
-    return json.dumps({"format": FORMAT, "v": VERSION, "records": records}, ensure_ascii=False, indent=1)
+def as_file(records: list[dict[str, Any]], lines: list[dict[str, Any]]) -> str:
+    """A file of records, of answers and of own lines; ``read_file`` reads it back."""
+    file = {"format": FORMAT, "v": VERSION, "records": records, "lines": lines}
+    return json.dumps(file, ensure_ascii=False, indent=1)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from engine.drills.question import Question
+from engine.lines.line import Line
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +25,12 @@ class Answer:
 class Plan:
     """What a round asks: a drill (or "mixed"), the text of its options, a seed and which questions of that stream.
 
-    ``asked``: how many questions of the stream were asked up to and with this
-    round, so that the next one goes on behind them; ``usual``: how many a
-    whole round has. Both matter where only missed questions come again.
+    ``options`` hold the line where it asks about one, so that an answer's
+    record tells which. ``asked``: how many questions of the stream were asked
+    up to and with this round, so that the next one goes on behind them;
+    ``usual``: how many a whole round has. Both matter where only missed
+    questions come again.
+    ``words``: the sentence that came with the link, shown and nothing else.
     """
 
     drill: str
@@ -35,6 +39,7 @@ class Plan:
     indexes: tuple[int, ...]
     asked: int = 0
     usual: int = 0
+    words: str = ""
 
     @property
     def following(self) -> tuple[int, ...]:
@@ -45,11 +50,15 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """A plan, its questions, and the answers so far: the first one given to a question counts."""
+    """A plan, its questions, and the answers so far: the first one given to a question counts.
+
+    ``line``: the player's own line that it asks about, if it does.
+    """
 
     plan: Plan
     questions: tuple[Question, ...]
     answers: tuple[Answer, ...] = ()
+    line: Line | None = None
 
     @property
     def chosen(self) -> dict[int, Answer]:

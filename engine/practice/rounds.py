@@ -7,55 +7,75 @@ from dataclasses import replace
 from typing import Any
 
 from engine.drills.catalogue import BY_SLUG, CATALOGUE, Stream
-from engine.drills.options import Link, Options, read_link, write_link
+from engine.drills.options import Options
 from engine.drills.question import Question
+from engine.lines.line import Line
+from engine.practice.drill_link import DrillLink, read_drill_link, read_words, write_drill_link
 from engine.practice.round import Answer, Plan, Round
-from engine.theory.bad_input import BadInput
+from engine.theory.bad_input import BadInput, shown
 
 VERSION = 1
 MIXED = "mixed"
 LONGEST_ROUND = 50
-# What a round keeps of the options; how many and which questions stand in the plan itself.
+# What a round keeps of the options, beside the line; how many and which questions stand in the plan itself.
 MATERIAL = ("keys", "chords", "level")
 
 
-def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) -> tuple[Plan, Link]:
+def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) -> tuple[Plan, DrillLink]:
     """The plan that a page and its link ask for, and the link as read.
 
     ``count`` and ``seed`` serve where the link has none. What a link asks for
     that the drill cannot do is left out and said in ``ignored``.
     """
-    link = read_link(link_text)
+    link = read_drill_link(link_text)
     options = link.options
     if "count" not in link.set:
         options = replace(options, count=count)
     if "seed" not in link.set:
         options = replace(options, seed=seed)
-    ignored = list(link.ignored)
-    while True:
-        try:
-            _streams(drill, options)
-            break
-        except BadInput as bad:
-            if bad.token not in options.chords:
-                raise
-            ignored.append(f'"{bad.token}" {bad.problem} and was left out: {bad.instead}.')
-            options = replace(options, chords=tuple(kind for kind in options.chords if kind != bad.token))
+    options, left_out = _askable(drill, options)
+    ignored = [*link.ignored, *left_out]
     if options.count > LONGEST_ROUND:
         ignored.append(f"A round has {LONGEST_ROUND} questions at most.")
         options = replace(options, count=LONGEST_ROUND)
-    material = write_link(options, _named(options))
-    return Plan(drill, material, options.seed, tuple(range(options.count)), options.count, options.count), replace(
-        link, options=options, ignored=tuple(ignored)
+    plan = Plan(
+        drill, _material(options), options.seed, tuple(range(options.count)), options.count, options.count, link.words
     )
+    return plan, replace(link, options=options, ignored=tuple(ignored))
+
+
+def _askable(drill: str, options: Options) -> tuple[Options, list[str]]:
+    """The options without what the drill cannot ask, and a sentence for each part that was left out."""
+    left_out = []
+    if options.line and not (drill in BY_SLUG and BY_SLUG[drill].takes_line):
+        left_out.append(f"Only the drills about lines take one, so {_title(options.line)} was left out.")
+        options = replace(options, line=None)
+    while True:
+        try:
+            _streams(drill, options)
+            return replace(options, level=min(_last_level(options), options.level)), left_out
+        except BadInput as bad:
+            if bad.token in options.chords:
+                left_out.append(f'"{bad.token}" {bad.problem} and was left out: {bad.instead}.')
+                options = replace(options, chords=tuple(kind for kind in options.chords if kind != bad.token))
+            elif options.line:
+                title = _title(options.line)
+                left_out.append(f"This drill finds nothing to ask in {title}; these are its usual questions.")
+                options = replace(options, line=None)
+            else:
+                raise
+
+
+def _title(line: Line) -> str:
+    return f'"{shown(line.title)}"' if line.title else "the line"
 
 
 def make_round(plan: Plan, answers: tuple[Answer, ...] = ()) -> Round:
     """The round of a plan; BadInput where its drill or chords are not known."""
-    options = replace(read_link(plan.options).options, seed=plan.seed)
+    options = replace(read_drill_link(plan.options).options, seed=plan.seed)
     streams = _streams(plan.drill, options)
     questions = tuple(_question(streams, index) for index in plan.indexes)
-    return Round(plan, questions, answers)
+    return Round(plan, questions, answers, options.line)
 
 
 def plan_round(drill: str, options_text: str = "", seed: int = 1, count: int = 10) -> Round:
@@ -81,17 +101,18 @@ def only_missed(round_: Round) -> Plan:
 
 # What the levels add, in their order: the ways on from a round, and back.
 LAST_LEVEL = 3
+LAST_LEVEL_OF_A_LINE = 2  # a line brings its own chords along
 
 
 def wider(round_: Round) -> Plan:
-    """The same in all twelve keys; where it is that already, with altered chords too."""
+    """The same in all twelve keys; where it is that already, with altered chords too, unless it is about a line."""
     options = _options(round_)
     level = max(2, options.level if options.keys else options.level + 1)
-    return _with_options(round_, replace(options, keys=(), level=min(LAST_LEVEL, level)))
+    return _with_options(round_, replace(options, keys=(), level=min(_last_level(options), level)))
 
 
 def narrower(round_: Round) -> Plan:
-    """A level back: without the altered chords, then in three common keys."""
+    """A level back: without the altered chords, then in three common keys, of a line in its own."""
     options = _options(round_)
     return _with_options(round_, replace(options, keys=(), level=max(1, options.level - 1)))
 
@@ -103,16 +124,21 @@ def level_of(round_: Round) -> int | None:
 
 
 def _options(round_: Round) -> Options:
-    return read_link(round_.plan.options).options
+    return read_drill_link(round_.plan.options).options
 
 
 def _with_options(round_: Round, options: Options) -> Plan:
-    return replace(once_more(round_), options=write_link(options, _named(options)))
+    return replace(once_more(round_), options=_material(options))
 
 
-def _named(options: Options) -> list[str]:
-    """The names of what a round keeps of its options, where that is not the usual."""
-    return [name for name in MATERIAL if getattr(options, name) != getattr(Options(), name)]
+def _last_level(options: Options) -> int:
+    return LAST_LEVEL_OF_A_LINE if options.line else LAST_LEVEL
+
+
+def _material(options: Options) -> str:
+    """What a round keeps of its options, where that is not the usual, as in a link."""
+    named = [name for name in MATERIAL if getattr(options, name) != getattr(Options(), name)]
+    return write_drill_link(options, named)
 
 
 def _streams(drill: str, options: Options) -> tuple[Stream, ...]:
@@ -140,6 +166,7 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
         "indexes": list(plan.indexes),
         "asked": plan.asked,
         "usual": plan.usual,
+        "words": plan.words,
     }
 
 
@@ -148,7 +175,8 @@ def plan_from_json(found: Mapping[str, Any]) -> Plan:
     try:
         indexes = tuple(int(index) for index in found["indexes"])[:LONGEST_ROUND]
         asked, usual = int(found.get("asked", 0)), min(int(found.get("usual", 0)), LONGEST_ROUND)
-        plan = Plan(str(found["drill"]), str(found["options"]), int(found["seed"]), indexes, asked, usual)
+        words = read_words(str(found.get("words", "")))
+        plan = Plan(str(found["drill"]), str(found["options"]), int(found["seed"]), indexes, asked, usual, words)
     except (KeyError, TypeError, ValueError, OverflowError) as fault:
         raise BadInput(str(fault), 1, "is wrong in this round", "open the drill's page again") from fault
     if not plan.indexes or min(*plan.indexes, plan.asked, plan.usual) < 0:

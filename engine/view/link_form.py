@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from engine.drills.catalogue import Entry
+from engine.lines.line import Line
+from engine.practice.drill_link import LONGEST_WORDS
 from engine.theory.key import MAJOR_KEYS
 from engine.theory.pitch import parse_pitch
-from engine.theory.wording import USUAL, Kind, Profile
+from engine.theory.wording import USUAL, Kind, Profile, render, say
 from engine.view.markup import escape, plain, words
 
 COUNTS = (5, 10, 20)
@@ -26,6 +28,9 @@ def link_form_html(entry: Entry, profile: Profile = USUAL) -> str:
         f"{_group('keys', words('Roots or keys; none: as the level has them', profile), roots, 'checkbox')}"
         f"{_group('chords', words('Kinds of chord; none: as the level has them', profile), kinds, 'checkbox')}"
         f"{_group('seed', words('The same questions for everyone', profile), same, 'checkbox')}"
+        f'<p class="link-words"><label for="link-words">{words("A sentence for whoever opens it", profile)}</label>'
+        f'<input id="link-words" name="words" type="text" maxlength="{LONGEST_WORDS}" dir="auto"></p>'
+        '<p id="link-line"></p>'
         f'<p class="link-made"><label for="link-text">{words("The link", profile)}</label>'
         '<input id="link-text" type="text" readonly></p>'
         '<p class="link-ways">'
@@ -35,6 +40,14 @@ def link_form_html(entry: Entry, profile: Profile = USUAL) -> str:
         f'<a class="button" id="link-open" href="#">{words("Play it here", profile)}</a></p>'
         '<p id="link-said" role="status"></p><div id="link-qr"></div></form>'
     )
+
+
+def about_line(line: Line, profile: Profile = USUAL) -> str:
+    """Which line the link takes along, and what the levels mean for it; plain text."""
+    levels = "Level 1 keeps it in its own key, the others take it through all twelve."
+    if line.title:
+        return render(say("It asks about “{title}”. {levels}", title=line.title, levels=say(levels)), profile)
+    return render(say("It asks about the line that this page was opened with. {levels}", levels=say(levels)), profile)
 
 
 def _kind(kind: str, profile: Profile) -> str:

@@ -20,6 +20,9 @@ ONLY_MISSED = ("only missed", "The missed ones")
 # By the level of the round; None stands for keys chosen one by one.
 WIDER = {None: "All twelve keys", 1: "More keys", 2: "Altered chords too"}
 NARROWER = {2: "Three keys", 3: "No altered chords"}
+# The same for a round about a line.
+LINE_WIDER = {None: "All twelve keys", 1: "All twelve keys"}
+LINE_NARROWER = {2: "The line's own key"}
 
 
 def result_html(played: Round, profile: Profile = USUAL) -> str:
@@ -36,7 +39,8 @@ def result_html(played: Round, profile: Profile = USUAL) -> str:
     return (
         '<section class="result" id="result" tabindex="-1"><div class="sleeve"><h2 class="asked">'
         f'<span class="large size-0"><span class="count{told}">{known}</span></span>'
-        f'<span class="prompt">{words("of {count} right", profile, count=count)}</span></h2></div>'
+        f'<span class="prompt">{words("of {count} right", profile, count=count)}</span></h2>'
+        f"{words_html(played, profile)}</div>"
         f'<div class="paper"><div class="again"><h3>{words("To look at again", profile)}</h3><ol>{rows}</ol></div>'
         f'<p class="nothing">{words("Nothing to look at again.", profile)}</p>'
         '<div class="way-on">'
@@ -44,6 +48,14 @@ def result_html(played: Round, profile: Profile = USUAL) -> str:
         f'<button class="next clear" type="reset">{words("Clear the answers", profile)}</button>'
         f'<a class="next first" href="#q1">{words("First question", profile)}</a></div></div></section>'
     )
+
+
+def words_html(played: Round, profile: Profile = USUAL) -> str:
+    """The sentence that came with the link, where there is one: someone's own words, so they are not translated."""
+    if not played.plan.words:
+        return ""
+    said = f'<span class="unseen">{words("Said with the link:", profile)} </span>'
+    return f'<p class="with-link" dir="auto">{said}{escape(played.plan.words)}</p>'
 
 
 def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Profile) -> str:
@@ -66,8 +78,9 @@ def _offers(played: Round, profile: Profile) -> str:
     """Buttons for the client; without a script they would do nothing, so the style sheet hides them then."""
     offers = [ONLY_MISSED] if played.missed else []
     level = level_of(played)
-    offers += [("wider", WIDER[level])] if level in WIDER else []
-    offers += [("narrower", NARROWER[level])] if level in NARROWER else []
+    wider, narrower = (LINE_WIDER, LINE_NARROWER) if played.line else (WIDER, NARROWER)
+    offers += [("wider", wider[level])] if level in wider else []
+    offers += [("narrower", narrower[level])] if level in narrower else []
     side = "".join(
         f'<button class="offer" type="button" data-how="{how}">{words(label, profile)}</button>'
         for how, label in offers

@@ -15,9 +15,9 @@ from engine.theory.wording import USUAL, Profile
 from engine.view.answers import answers_html
 from engine.view.asked import asked_html
 from engine.view.glyphs import definitions
-from engine.view.markup import as_data, words
+from engine.view.markup import as_data, escape, words
 from engine.view.pictures import pictures_html
-from engine.view.result import result_html
+from engine.view.result import result_html, words_html
 
 __all__ = ["progress_html", "result_html", "round_html"]
 
@@ -58,12 +58,15 @@ def _section(played: Round, place: int, question: Question, answer: Answer | Non
     following = "result" if place + 1 == count else f"q{place + 2}"
     return (
         f'<section class="question" id="{name}" tabindex="-1" data-question="{facts}"><div class="sleeve">'
-        f'<p class="place">{_drill(question, profile)}{where}</p>{asked_html(question, profile)}'
+        f'<p class="place">{_drill(played, question, profile)}{where}</p>'
+        f"{words_html(played, profile) if place == 0 else ''}{asked_html(question, profile)}"
         f"{pictures_html(question, name, profile)}</div>"
         f"{answers_html(question, name, following, answer, profile)}</section>"
     )
 
 
-def _drill(question: Question, profile: Profile) -> str:
-    """Which drill asks: in a mixed round, and for those who look up in the middle of one."""
-    return f'<span class="drill">{words(BY_SLUG[question.drill].title, profile)}</span> '
+def _drill(played: Round, question: Question, profile: Profile) -> str:
+    """Which drill asks, about which line: in a mixed round, and for those who look up in the middle of one."""
+    title = played.line.title if played.line else ""
+    about = f'<span class="title" dir="auto">{escape(title)}</span> ' if title else ""
+    return f'<span class="drill">{words(BY_SLUG[question.drill].title, profile)}</span> {about}'

@@ -21,8 +21,9 @@ DRILLS = (*BY_SLUG, MIXED)
 # Generous: a busy machine is no fault of the engine.
 SECONDS_A_LINK = 2.0
 
-# In text that came from a link none of these may be markup: they would be a script.
+# In text that came from a link none of these may be markup: they would be a script. Data attributes hold any text.
 RUNNING = re.compile(r"<\s*(script|iframe|object|embed|img|base|meta|link)\b|<[^>]*\son\w+\s*=|<[^>]*javascript:", re.I)
+DATA = re.compile(r'\sdata-[a-z]+="[^"<>]*"')
 
 
 def fault(answer: str, round_of_old: dict[str, str]) -> str | None:
@@ -35,7 +36,7 @@ def fault(answer: str, round_of_old: dict[str, str]) -> str | None:
         return f"not a sentence: {text!r}"
     if "Traceback" in text or "object at 0x" in text:
         return f"the engine's own words: {text!r}"
-    running = RUNNING.search(found["html"])
+    running = RUNNING.search(DATA.sub("", found["html"]))
     if running:
         return f"runs: {running[0]!r}"
     if not found["plan"]["indexes"] or found["html"].count('class="question') < 1:
@@ -77,6 +78,7 @@ def test_no_fuzzed_link_breaks_the_engine(capsys: pytest.CaptureFixture[str]) ->
         ('{"notice": "Traceback.", "html": "", "plan": {"indexes": [0]}}', "the engine's own words"),
         ('{"notice": null, "html": "<p><script>", "plan": {"indexes": [0]}}', "runs"),
         ('{"notice": null, "html": "<a title=\'x\' onclick=y>", "plan": {"indexes": [0]}}', "runs"),
+        ('{"notice": null, "html": "<p data-x=\\"\\" onload=y>", "plan": {"indexes": [0]}}', "runs"),
         ('{"notice": null, "html": "", "plan": {"indexes": []}}', "nothing to play"),
     ],
 )

@@ -2,8 +2,9 @@
 
 golden.json has the first five questions of each drill as they were when its
 ``rev`` was given, without their wording, and a fingerprint of a hundred at
-each level. After a wanted change: raise ``rev`` in engine/drills/catalogue.py,
-then write the file anew from the project's root with
+each level, of drills about lines also one about a line that came in a link.
+After a wanted change: raise ``rev`` in engine/drills/catalogue.py, then write
+the file anew from the project's root with
 
     python3 -m tests.engine.test_golden
 """
@@ -18,10 +19,15 @@ from typing import Any
 from engine.drills.catalogue import CATALOGUE, Entry, Stream
 from engine.drills.options import Options
 from engine.drills.question import Question, as_json
+from engine.practice.line_in_link import from_link
 
 GOLDEN = Path(__file__).with_name("golden.json")
 RENEW = "python3 -m tests.engine.test_golden"
 WORDING = ("prompt", "label", "why")
+# As it stands in links that were sent: it is to be read for good.
+LINE = (
+    "T%3APorch%20light%0AM%3A4/4%0AL%3A1/8%0AK%3AC%0A%22Dm7%22FAcedcBA%7C%22G7%22Bdfagf%5EF%5ED%7C%22Cmaj7%22E8%7C%5D"
+)
 
 
 def _without_wording(question: Question) -> dict[str, Any]:
@@ -31,19 +37,19 @@ def _without_wording(question: Question) -> dict[str, Any]:
     return found
 
 
-def _asked(entry: Entry, level: int, count: int) -> list[dict[str, Any]]:
-    return [_without_wording(question) for question in islice(Stream(entry.slug, Options(level=level)), count)]
+def _asked(entry: Entry, options: Options, count: int) -> list[dict[str, Any]]:
+    return [_without_wording(question) for question in islice(Stream(entry.slug, options), count)]
+
+
+def _fingerprint(entry: Entry, options: Options) -> str:
+    return hashlib.sha256(json.dumps(_asked(entry, options, 100)).encode()).hexdigest()[:16]
 
 
 def _now(entry: Entry) -> dict[str, Any]:
-    return {
-        "rev": entry.rev,
-        "first": _asked(entry, 1, 5),
-        "fingerprints": {
-            str(level): hashlib.sha256(json.dumps(_asked(entry, level, 100)).encode()).hexdigest()[:16]
-            for level in (1, 2, 3)
-        },
-    }
+    fingerprints = {str(level): _fingerprint(entry, Options(level=level)) for level in (1, 2, 3)}
+    if entry.takes_line:
+        fingerprints["line"] = _fingerprint(entry, Options(level=2, line=from_link(LINE)))
+    return {"rev": entry.rev, "first": _asked(entry, Options(), 5), "fingerprints": fingerprints}
 
 
 def _changed_but_not_raised(kept: dict[str, Any]) -> list[str]:

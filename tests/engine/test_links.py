@@ -1,6 +1,8 @@
 """Links: the options of a drill behind ``#``, and rounds as the page keeps them."""
 
-from urllib.parse import unquote
+import json
+from dataclasses import replace
+from urllib.parse import quote, unquote
 
 import pytest
 from asked import LEVELS
@@ -8,10 +10,28 @@ from by_hand import ROOTS
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.drills.catalogue import BY_SLUG
+from engine import browser
+from engine.drills.catalogue import BY_SLUG, CATALOGUE
 from engine.drills.options import LARGEST_SEED, LONGEST_LINK, MOST_QUESTIONS, OPTIONS, Options, read_link, write_link
-from engine.practice.round import Plan
-from engine.practice.rounds import first_plan, plan_as_json, plan_from_json
+from engine.formats.abc import read_abc
+from engine.lines.stock import stock
+from engine.practice.drill_link import LONGEST, LONGEST_WORDS, read_drill_link, write_drill_link
+from engine.practice.line_in_link import to_link
+from engine.practice.records import question_facts, records_of
+from engine.practice.round import Answer, Plan, Round
+from engine.practice.rounds import (
+    MIXED,
+    first_plan,
+    level_of,
+    make_round,
+    narrower,
+    once_more,
+    only_missed,
+    plan_as_json,
+    plan_from_json,
+    plan_round,
+    wider,
+)
 from engine.theory.bad_input import BadInput
 from engine.theory.chord import KINDS
 from engine.theory.pitch import parse_pitch
@@ -105,6 +125,12 @@ def _one_line_each(sentences: tuple[str, ...]) -> None:
         assert len(sentence) < 250
 
 
+LINE = replace(read_abc('T:Porch light\nK:C\n"Dm7"FAcedcBA|"G7"Bdfagf^F^D|"Cmaj7"E8|]')[0], number=1)
+ABOUT_LINES = [entry.slug for entry in CATALOGUE if entry.takes_line]
+OTHERS = [*(entry.slug for entry in CATALOGUE if not entry.takes_line), MIXED]
+SAID = "Sing <b>each</b> degree, 50 % slower & aloud: F#, “A”… 3/4."
+HELD_NOTE = replace(read_abc('T:Held\nK:C\n"C7"c8|]')[0], number=1)
+
 HOSTILE = st.one_of(
     st.text(max_size=300),
     st.lists(
@@ -155,6 +181,7 @@ PLANS = st.builds(
     options=ANY_OPTIONS.map(write_link),
     seed=st.integers(0, LARGEST_SEED),
     indexes=st.lists(st.integers(0, 10_000), min_size=1, max_size=50).map(tuple),
+    words=st.sampled_from(["", "Slowly, please."]),
 )
 
 
@@ -200,3 +227,147 @@ def test_a_link_is_written_with_percent_signs_only_where_they_are_needed() -> No
     options = Options(keys=(parse_pitch("F#"), parse_pitch("Bb")), chords=("m7b5", "7#9"), level=3)
     assert write_link(options) == "v=1&keys=F%23,Bb&chords=m7b5,7%239&level=3"
     assert unquote(write_link(options)) == "v=1&keys=F#,Bb&chords=m7b5,7#9&level=3"
+
+
+@given(ANY_OPTIONS, st.sampled_from([None, *stock()]), st.text(max_size=LONGEST_WORDS).map(lambda text: f"({text}"))
+def test_a_link_gives_line_and_words_back(options: Options, line: object, words: str) -> None:
+    first = read_drill_link(f"words={quote(words, errors='ignore')}")
+    assert first.words or "are the most" in first.ignored[0]
+    whole = replace(options, line=line and replace(line, number=1))
+    link = write_drill_link(whole, words=first.words)
+    assert not set(link) - set("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789=&,%-_/")
+    found = read_drill_link(f"#{link}")
+    assert (found.options, found.words, found.ignored) == (whole, first.words, ())
+    assert read_drill_link(write_drill_link(found.options, found.set, found.words)) == found
+
+
+@pytest.mark.parametrize(
+    ("words", "kept"),
+    [
+        ("Slowly%2C%20please%2E", "Slowly, please."),
+        ("<script>alert(1)</script>", "<script>alert(1)</script>"),
+        ("a%00b%0A%20%20c%E2%80%AE", "ab c"),
+        ("%ED%A0%80x", "\ufffd\ufffd\ufffdx"),
+        ("{note}", "{note}"),
+        ("W" * LONGEST_WORDS, "W" * LONGEST_WORDS),
+        ("%20", ""),
+        ("", ""),
+    ],
+)
+def test_words_are_one_line_that_can_be_printed(words: str, kept: str) -> None:
+    found = read_drill_link(f"words={words}&level=2")
+    assert (found.words, found.options, found.ignored) == (kept, Options(level=2), ())
+
+
+@pytest.mark.parametrize(
+    ("link", "said"),
+    [
+        ("line=", 'The line was left out, because "" is where the line breaks off: copy the whole link again.'),
+        ("words=" + "W" * (LONGEST_WORDS + 1), f'…" has {LONGEST_WORDS + 1} signs: {LONGEST_WORDS} are the most.'),
+        (f"line={to_link(LINE)[:-3]}", "The line was left out, because"),
+        ("line=%3Cscript%3E", "The line was left out, because"),
+        ("line=K:C%0A%22C7%22[ceg]8|]", 'because "[ceg]8" sounds several notes at once: write one note at a time'),
+        ("level=3&" * 600, f"The link is longer than {LONGEST:,} signs; it was left out."),
+        ("level=2&" + "&" * LONGEST_LINK, f"The link is longer than {LONGEST_LINK} signs; it was left out."),
+    ],
+)
+def test_a_line_or_words_that_cannot_be_read_are_left_out_and_said(link: str, said: str) -> None:
+    found = read_drill_link(link)
+    assert (found.options, found.words) == (Options(), "")
+    assert len(found.ignored) == 1
+    assert said in found.ignored[0]
+    _one_line_each(found.ignored)
+
+
+@pytest.mark.parametrize("slug", ABOUT_LINES)
+def test_a_link_asks_about_its_line(slug: str) -> None:
+    plan, link = first_plan(slug, f"line={to_link(LINE)}&count=8")
+    assert link.ignored == ()
+    round_ = make_round(plan_from_json(plan_as_json(plan)))
+    assert round_.line == LINE
+    own = {"D", "G", "C"} if slug != "move-the-line" else {"G", "C", "F"}
+    assert {str(question.about["chord"].root) for question in round_.questions} <= own
+    wide = make_round(first_plan(slug, f"line={to_link(LINE)}&level=2&count=50")[0])
+    assert len({str(question.about["chord"].root) for question in wide.questions}) > 8
+    # What is learned is the same, whoever wrote the line.
+    assert {question.skill.split("/")[0] for question in wide.questions} == {slug}
+    assert LINE.title not in " ".join(question.skill for question in wide.questions)
+
+
+@pytest.mark.parametrize("slug", ABOUT_LINES)
+@pytest.mark.parametrize("link", ["keys=Bb", "level=3", "chords=7&level=2"])
+def test_keys_and_kinds_choose_within_the_line(slug: str, link: str) -> None:
+    plan, read = first_plan(slug, f"{link}&line={to_link(LINE)}&count=20")
+    assert read.ignored == ()
+    round_ = make_round(plan)
+    assert round_.line == LINE
+    chords = [question.given["chord"] for question in round_.questions]
+    if link == "keys=Bb":
+        assert {str(chord.root) for chord in chords} <= {"Bb", "Eb", "F"}
+    if "chords" in link:
+        assert {chord.kind for chord in chords} <= {"7", "maj7"}
+    assert level_of(round_) in (None, 2)
+
+
+@pytest.mark.parametrize("slug", OTHERS)
+def test_a_drill_that_takes_no_line_says_so(slug: str) -> None:
+    plan, link = first_plan(slug, f"line={to_link(LINE)}&words=Slowly", count=3)
+    assert link.ignored == ('Only the drills about lines take one, so "Porch light" was left out.',)
+    assert (plan.options, plan.words) == ("v=1", "Slowly")
+    assert make_round(plan) == replace(plan_round(slug, count=3), plan=plan)
+
+
+@pytest.mark.parametrize("slug", ABOUT_LINES)
+def test_a_line_with_nothing_to_ask_gives_the_usual_questions_and_says_so(slug: str) -> None:
+    plan, link = first_plan(slug, f"line={to_link(HELD_NOTE)}&level=2", count=3)
+    assert link.ignored == ('This drill finds nothing to ask in "Held"; these are its usual questions.',)
+    assert make_round(plan) == plan_round(slug, "level=2", count=3)
+    untitled = to_link(replace(HELD_NOTE, title=""))
+    assert "nothing to ask in the line;" in first_plan(slug, f"line={untitled}")[1].ignored[0]
+    # A title that reads like a kind of chord is still a title.
+    seven = to_link(replace(HELD_NOTE, title="7"))
+    assert make_round(first_plan(slug, f"line={seven}&chords=7")[0]).line is None
+
+
+def test_a_round_about_a_line_goes_on_about_it() -> None:
+    link = f"line={to_link(LINE)}&words={quote(SAID)}&count=4"
+    first = make_round(first_plan("spot-the-device", link, seed=5)[0])
+    answers = tuple(Answer(place, (one.right + 1) % len(one.choices)) for place, one in enumerate(first.questions[:2]))
+    played = Round(first.plan, first.questions, answers, first.line)
+    for following in (once_more(played), only_missed(played), wider(played), narrower(played)):
+        again = make_round(plan_from_json(plan_as_json(following)))
+        assert (again.line, again.plan.words) == (LINE, SAID)
+    assert level_of(make_round(wider(played))) == 2
+    assert level_of(make_round(wider(make_round(wider(played))))) == 2  # a line has no altered chords to add
+    assert level_of(make_round(narrower(make_round(wider(played))))) == 1
+
+
+def test_a_record_tells_which_line_and_not_what_was_said() -> None:
+    plan, _ = first_plan("finish-the-line", f"line={to_link(LINE)}&words={quote(SAID)}&count=2")
+    round_ = make_round(plan, (Answer(0, 1, 900),))
+    (record,) = records_of(round_)
+    assert record["options"] == question_facts(plan, 0, round_.questions[0])["options"] == f"v=1&line={to_link(LINE)}"
+    assert read_drill_link(record["options"]).options.line == LINE
+
+
+def _asked(request: dict[str, object]) -> dict[str, str]:
+    return dict(json.loads(browser.call(json.dumps(request))))
+
+
+def test_the_form_keeps_the_line_and_says_which() -> None:
+    plan = plan_as_json(first_plan("move-the-line", f"line={to_link(LINE)}&count=2")[0])
+    fields = {"keys": ["F#"], "level": ["3"], "count": ["5"], "words": [SAID], "seed": ["1"]}
+    request = {"do": "link", "drill": "move-the-line", "fields": fields, "chance": 7, "plan": plan}
+    reply = _asked(request)
+    assert reply["line"].startswith("It asks about “Porch light”. Level 1 ")
+    assert reply["notice"] is None
+    found = read_drill_link(reply["link"])
+    assert found.options == Options(keys=(parse_pitch("F#"),), level=2, count=5, seed=7, line=LINE)
+    assert found.words == SAID
+    without = _asked({**request, "plan": plan_as_json(first_plan("move-the-line")[0])})
+    assert without["line"] == ""
+    assert "line=" not in without["link"]
+    untitled = first_plan("move-the-line", f"line={to_link(replace(LINE, title=''))}")[0]
+    assert "the line that this page" in _asked({**request, "plan": plan_as_json(untitled)})["line"]
+    long = _asked({**request, "fields": {"words": ["W" * 201], "level": ["1"], "keys": []}})
+    assert (read_drill_link(long["link"]).words, "200 are the most" in long["notice"]) == ("", True)

@@ -7,14 +7,18 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import pairwise, zip_longest
+from urllib.parse import quote
 
 import pytest
 
 from engine.drills.catalogue import BY_SLUG, Stream
 from engine.drills.options import Options
 from engine.drills.question import Question, Shape
+from engine.lines.stock import stock
+from engine.practice.line_in_link import to_link
 from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import plan_from_json, plan_round
 from engine.theory.arpeggio import arpeggio
@@ -152,6 +156,30 @@ def test_a_round_without_answers_leaves_the_count_to_the_style_sheet() -> None:
     assert "<i " not in progress_html(plan_round("mixed", count=11))
 
 
+LINE = to_link(replace(stock()[0], title="<i>Porch</i> light"))
+
+
+def test_a_round_about_a_line_names_it_at_every_question() -> None:
+    played = plan_round("spot-the-device", f"line={LINE}", count=4)
+    html = round_html(played)
+    Reader(html)
+    assert html.count('<span class="title" dir="auto">&lt;i&gt;Porch&lt;/i&gt; light</span>') == 4
+    assert 'class="title"' not in round_html(plan_round("spot-the-device", count=4))
+
+
+def test_the_sentence_of_a_link_is_text_above_the_round_and_on_its_result() -> None:
+    said = '<script>alert("1")</script> {note} ♭'
+    played = plan_round("name-the-degree", f"words={quote(said)}", count=3)
+    html = round_html(played)
+    Reader(html)
+    assert "<script" not in html
+    shown = re.findall('<p class="with-link" dir="auto"><span class="unseen">[^<]+ </span>([^<]+)</p>', html)
+    assert shown == ["&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; {note} ♭"] * 2
+    assert shown[0] in html.split('<section class="question" id="q2"')[0]
+    assert shown[0] in result_html(played)
+    assert "with-link" not in round_html(plan_round("name-the-degree", count=3))
+
+
 # How a round of no answers can go on.
 LEVELS = {
     "": ["wider", "once more"],
@@ -168,6 +196,12 @@ def test_buttons_follow_what_can_follow() -> None:
     assert offered == ["only missed", "narrower", "once more"]
     ways = {link: re.findall('data-how="([^"]+)"', result_html(plan_round("name-the-degree", link))) for link in LEVELS}
     assert ways == LEVELS
+    # A line brings its own chords along, so there are none to alter.
+    about = {link: result_html(plan_round("spot-the-device", f"{link}&line={LINE}")) for link in LEVELS}
+    offered_about = {link: re.findall('data-how="([^"]+)"', html) for link, html in about.items()}
+    assert offered_about == LEVELS | {"level=2": LEVELS["level=3"]}
+    assert ">The line’s own key<" in about["level=2"]
+    assert ">All twelve keys<" in about[""]
 
 
 def test_the_plan_in_the_page_makes_the_same_round_again() -> None:

@@ -3,29 +3,52 @@
 import json
 import os
 import zipfile
+from base64 import b64decode
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import names
+import packs
 import pytest
 import runtime
 from browsing import SNAPSHOTS, Served, Visit, start
 
 from engine import browser
 from engine.drills.catalogue import CATALOGUE
+from engine.formats.abc import write_abc
+from engine.formats.midi import write_midi
+from engine.lines.stock import stock
+from engine.practice.line_file import FORMATS
+from engine.practice.line_in_link import to_link
 from engine.practice.records import as_file
-from engine.practice.rounds import MIXED
+from engine.practice.rounds import MIXED, first_plan, plan_as_json
 
 A_RECORD = {
     "v": 1, "round": "0a1b2c3d4e5f6071", "place": 0, "of": "mixed", "drill": "name-the-degree", "rev": 1,
     "options": "v=1", "seed": 1, "index": 0, "skill": "name-the-degree/7/3/C", "choice": 1, "value": "3",
     "right": True, "mistake": None, "ms": 1800, "at": 1_790_000_000_000,
 }  # fmt: skip
-LINKS = ("", "#level=3&count=4", "#keys=F,Bb&chords=7,m7&count=3&seed=11", "#nonsense=1&count=2")
+A_LINE = {"v": 1, "id": "0a1b2c", "at": 1_790_000_000_000, "abc": write_abc(stock()[0])}
+LINE = to_link(stock()[0])
+LINKS = (
+    "", "#level=3&count=4", "#keys=F,Bb&chords=7,m7&count=3&seed=11", "#nonsense=1&count=2",
+    f"#line={LINE}&level=2&words=Slowly&count=3", f"#line={LINE[:-3]}&count=2",
+)  # fmt: skip
+# Behind the worker's own file: what it answers to everything, once it has the pack of the engine's own modules.
+LOADS_ALL = """
+import importlib, json, sys
+def loaded(_):
+    if "more.zip" not in str(sys.path):
+        return '{{"pack": "more"}}'
+    for module in {modules}:
+        importlib.import_module(module)
+    return json.dumps(sorted(name for name in sys.modules if name.startswith("engine")))
+sync.call = loaded
+"""
 # Behind the worker's own file: one more request, that the engine does not know.
 TELLS_ITS_MODULES = """
-import json
+import json, sys
 def files():
     specs = [getattr(module, "__spec__", None) for module in list(sys.modules.values())]
     return [spec.origin for spec in specs if spec and ".zip/" in str(spec.origin)]
@@ -35,6 +58,23 @@ sync.call = lambda text: json.dumps(files()) if text == '"files"' else browser.c
 
 def ask(request: Any) -> Any:
     return json.loads(browser.call(json.dumps(request)))
+
+
+def of_own_lines() -> Iterator[Any]:
+    """A line tapped in and kept, the list, a line's page, a link, a paste, and what goes wrong there."""
+    every = {"at": A_LINE["at"] + 1, "chance": 7, "fields": {}, "link": "", "own": [A_LINE]}
+    state = {"do": "entry"}
+    for tap in ("open", "chord Dm7", "note 65", "note 69", "length 1/3", "note 72", "rest", "longer", "undo", "keep"):
+        request = {**every, **state, "pressed": tap.partition(" ")[::2]}
+        yield request
+        state = ask(request).get("desk", state)
+    for link in ("", f"v=1&id={A_LINE['id']}", f"v=1&line={LINE}", "v=1&line=cut", "v=1&id=no"):
+        request = {**every, "do": "own lines", "pressed": ["open", ""], "link": link}
+        yield request
+        yield {**every, **ask(request)["desk"], "pressed": ["delete" if "id" in link else "take", ""], "link": link}
+    text = f"{A_LINE['abc']}\nX:2\nK:C\nh|]\n"
+    yield {**every, "do": "own lines", "pressed": ["paste", ""], "fields": {"paste": [text]}}
+    yield {**every, "do": "own lines", "pressed": ["save", ""]}
 
 
 def conversations() -> Iterator[Any]:
@@ -55,13 +95,17 @@ def conversations() -> Iterator[Any]:
             yield {"do": "show", "plan": plan, "answers": answers[:2]}
             for how in browser.FOLLOWING:
                 yield {"do": "follow", "plan": plan, "answers": answers, "how": how}
-
-
-    yield {"do": "link", "drill": CATALOGUE[0].slug, "fields": {"keys": ["Bb", "H"], "level": ["2"], "seed": []}}
-    yield {"do": "link", "drill": CATALOGUE[1].slug, "fields": {"chords": ["7"], "seed": ["1"]}, "chance": 11}
-    yield {"do": "export", "records": [A_RECORD]}
-    yield {"do": "import", "text": as_file([A_RECORD, {"not": "one"}])}
+    for drill, link in (("name-the-degree", ""), ("move-the-line", f"line={LINE}")):
+        plan = plan_as_json(first_plan(drill, link)[0])
+        for fields in ({"keys": ["Bb", "H"], "level": ["2"], "seed": []}, {"chords": ["7"], "seed": ["1"], "words": ["♭"]}):
+            yield {"do": "link", "drill": drill, "fields": fields, "chance": 11, "plan": plan}
+    for to in FORMATS:
+        yield {"do": "line file", "abc": write_abc(stock()[0]), "key": "Eb", "to": to}
+    yield {"do": "line file", "abc": "X:1\nT:no line", "key": None, "to": "midi"}
+    yield {"do": "export", "records": [A_RECORD], "own": [A_LINE]}
+    yield {"do": "import", "text": as_file([A_RECORD, {"not": "one"}], [A_LINE]), "own": [], "at": A_LINE["at"]}
     yield {"do": "import", "text": "<html>"}
+    yield from of_own_lines()
     yield {"do": "qr", "text": "https://music.example/drills/name-the-degree.html#keys=Bb"}
     yield {"do": "qr", "text": "x" * 3000}
 
@@ -85,11 +129,23 @@ def test_the_browser_gives_the_same_answers(restored: bool, phone: Visit, served
 
 
 @pytest.mark.browser
+def test_a_pack_comes_only_when_it_is_wanted(phone: Visit, served: Served) -> None:
+    """Files need one, MIDI a second; and MIDI has the same bytes as on this side."""
+    request = {"do": "line file", "abc": write_abc(stock()[0]), "key": None, "to": "midi"}
+    fetched: list[str] = []
+    phone.page.on("request", lambda sent: fetched.append(sent.url))
+    opening = {"do": "open", "drill": MIXED, "link": "", "count": 20, "seed": 1}
+    answers = start(phone, served, [opening, {**request, "to": "musicxml"}, request])["answers"]
+    assert b64decode(answers[2]["file"]["base64"]) == write_midi(stock()[0])
+    order = [url.rpartition("/")[2] for url in fetched if "packs/" in url or url.endswith("library.zip")]
+    assert order == ["library.zip", "more.zip", "mido.zip"]
+
+
+@pytest.mark.browser
 def test_every_module_of_the_engine_loads_in_the_browser(phone: Visit, served: Served) -> None:
     modules = browser_modules()
-    imports = "".join(f"import {module}\n" for module in modules)
-    answer = "sync.call = lambda request: json.dumps(sorted(name for name in sys.modules if name.startswith('engine')))\n"
-    served.replaced["runtime/worker.py"] = f"import json, sys\nfrom pyscript import sync\n{imports}{answer}"
+    worker = (runtime.APP / "worker.py").read_text(encoding="utf-8")
+    served.replaced["runtime/worker.py"] = worker + LOADS_ALL.format(modules=modules)
     outcome = start(phone, served, [{}])
     assert outcome["answers"][0] == modules
 
@@ -103,14 +159,21 @@ def browser_modules() -> list[str]:
     return sorted(name for name in names if not name.startswith(("engine.__main__", "engine.terminal")))
 
 
-def test_library_carries_every_module_of_the_engine(site: Path) -> None:
+def test_library_and_pack_carry_every_module_of_the_engine_once(site: Path) -> None:
     with zipfile.ZipFile(names.published(site, "runtime/library.zip")) as library:
         files = library.namelist()
-    for module in browser_modules():
-        stem = module.replace(".", "/")
-        assert f"{stem}.pyc" in files or f"{stem}/__init__.pyc" in files
-    assert [name for name in files if name.startswith(("engine/__main__", "engine/terminal"))] == []
+    with zipfile.ZipFile(names.published(site, f"runtime/packs/{runtime.MORE}")) as pack:
+        files += pack.namelist()
+    stems = [module.replace(".", "/") for module in browser_modules()]
+    own = sorted(name.removesuffix("/__init__.pyc").removesuffix(".pyc") for name in files if name.startswith("engine/"))
+    assert own == sorted(stems)
     assert [name for name in files if not name.endswith(".pyc")] == []
+
+
+def test_a_start_does_without_what_only_lines_need(site: Path) -> None:
+    with zipfile.ZipFile(names.published(site, f"runtime/packs/{runtime.MORE}")) as pack:
+        files = pack.namelist()
+    assert {"engine/view/line_desk.pyc", "engine/formats/musicxml.pyc", "engine/practice/entry.pyc"} <= set(files)
 
 
 @pytest.mark.browser
@@ -128,6 +191,7 @@ def test_the_library_list_has_all_that_the_worker_imports(
     served.replaced["runtime/worker.py"] = worker + TELLS_ITS_MODULES
     answers = start(phone, served, [*conversations(), "files"])["answers"]
     imported = {path.split(".zip/")[1] for path in answers[-1] if "/packs/" not in path}
+    imported -= {f"{module}c" for modules in packs.LIBRARY.values() for module in modules}
     assert "json/__init__.pyc" in imported
     if os.environ.get("LINEKEEPER_RECORD"):
         record(imported)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -26,6 +27,9 @@ from practising import (
     wait_for_engine,
 )
 
+from engine.lines.stock import stock
+from engine.practice.drill_link import read_drill_link
+from engine.practice.line_in_link import quoted, to_link
 from engine.practice.rounds import first_plan
 from engine.view.qr import QUIET_ZONE
 
@@ -33,6 +37,7 @@ pytestmark = pytest.mark.browser
 
 OpenPage = Callable[..., Visit]
 SLUG = "name-the-degree"
+PORCH_LIGHT = to_link(replace(stock()[0], title="Porch light"))
 SCRIPT = "<img src=x onerror=globalThis.harmed=1><script>globalThis.harmed=1</script>"
 GARBAGE = {
     "nothing of ours": "#garbage",
@@ -49,6 +54,10 @@ GARBAGE = {
     "old version": "#v=0&count=4",
     "signs": "#v=1&keys=\u202e\ud83c\udfb7,C&count=2",
     "one that no id can have": "#\"]'&=",
+    "a line that was cut": f"#v=1&line={PORCH_LIGHT[:-5]}&count=2",
+    "a line that is none": "#v=1&line=%3Cscript%3EglobalThis.harmed=1%3C/script%3E|]",
+    "a line where none is asked about": f"#v=1&line={PORCH_LIGHT}",
+    "too many words": f"#v=1&words={'%3Cb%3E' * 67}",
 }
 
 
@@ -123,6 +132,30 @@ def test_the_form_makes_a_link_that_opens_the_same_drill(visit: OpenPage, served
     page.locator("#link-open").click()
     expect(page.locator("#round .question")).to_have_count(5)
     assert asked(page) == rounds[0]
+
+
+def test_a_link_asks_about_a_line_and_says_the_teachers_words(visit: OpenPage, served: Served) -> None:
+    page = visit(viewport=PHONE).page
+    open_page(page, served.url(f"drills/spot-the-device.html#count=2&line={PORCH_LIGHT}&words={quoted(SCRIPT)}"))
+    expect(page.locator("#q1 .place .title")).to_have_text("Porch light", timeout=WAIT)
+    assert page.locator("#notice").is_hidden()
+    assert SCRIPT in str(page.locator("#q1 .with-link").text_content())
+    choose_and_go_on(page, 0, 0)
+    expect(page.locator("#result .with-link")).to_contain_text(SCRIPT)
+    # The form makes a link about the same line, anew with every letter.
+    page.locator(".link summary").click()
+    expect(page.locator("#link-line")).to_contain_text("“Porch light”", timeout=WAIT)
+    page.locator("#link-words").press_sequentially("<b>Sing</b> & play.")
+    expect(page.locator("#link-text")).to_have_value(re.compile(r"&words=.*play%2E$"))
+    link = read_drill_link(page.locator("#link-text").input_value().split("#")[1])
+    assert link.words == "<b>Sing</b> & play."
+    assert link.options.line
+    assert to_link(link.options.line) == PORCH_LIGHT
+    page.locator("#link-open").click()
+    expect(page.locator("#q1 .with-link")).to_contain_text("<b>Sing</b> & play.")
+    expect(page.locator("#round .question")).to_have_count(10)
+    assert page.locator("main script, main img, .with-link b").count() == 0
+    assert page.evaluate("() => globalThis.harmed") is None
 
 
 @pytest.mark.parametrize("allowed", [True, False], ids=["allowed", "refused"])

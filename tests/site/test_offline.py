@@ -16,6 +16,7 @@ from hosting import Host, build_id, next_build
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 OpenVisit = Callable[..., Visit]
+LINE, KEY = "lines/night-lift.html", "C"
 LINK = "drills/name-the-degree.html#v=1&count=2&seed=3"
 CACHES = """async () => {
   const found = {};
@@ -78,6 +79,16 @@ def play(page: Page, host: Host) -> None:
     expect(page.locator("#result")).to_be_visible()
 
 
+def move_a_line(page: Page, host: Host) -> None:
+    """Asks for a line in another key, with its notes drawn: an engine's pack and the engraver must be there for that."""
+    page.goto(host.served.url(LINE))
+    expect(page.locator("#staff .vf-notehead, #staff [data-index]").first).to_be_visible(timeout=30_000)
+    before = page.locator("#staff").inner_html()
+    page.locator("#line input[name=key]:not(:checked)").first.check()
+    expect(page.locator("#line")).to_have_attribute("data-desk", re.compile('"key":"(?!' + KEY + ')'), timeout=30_000)
+    assert page.locator("#staff").inner_html() != before
+
+
 def pages(site: Path) -> list[str]:
     """All pages of a site."""
     return [path.relative_to(site).as_posix() for path in names.files_of(site) if path.suffix == ".html"]
@@ -105,6 +116,7 @@ def test_every_page_opens_and_a_round_is_played_without_a_server(
         looks = page.evaluate("[...document.styleSheets].map(sheet => sheet.cssRules.length > 0)")
         assert looks == [True]
     play(page, host)
+    move_a_line(page, host)
 
 
 @pytest.mark.browser
@@ -227,7 +239,7 @@ def test_a_dropped_file_that_cannot_be_had_is_said(open_visit: OpenVisit, host: 
     host.stop()
     assert page.evaluate(DROP, "/library.zip") == 1
     page.goto(host.served.url("drills/name-the-degree.html"))
-    expect(page.locator("#notice")).to_contain_text("cannot be loaded just now", timeout=30_000)
+    expect(page.locator("#notice")).to_contain_text("can be loaded just now", timeout=30_000)
     page.locator("#q1 .choice.right label").click()
     expect(page.locator("#q1 .why.always")).to_be_visible()
     assert page.evaluate(DROP, "/about.html") == 1

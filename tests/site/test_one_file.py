@@ -13,16 +13,20 @@ import playing
 import pytest
 from browsing import PHONE
 from markup import Edits, elements
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 from selenium.webdriver import WebKitGTK
+from selenium.webdriver.support.ui import WebDriverWait
 
 from engine.drills.catalogue import CATALOGUE
 from engine.drills.options import OPTIONS
+from engine.formats.abc import read_abc
 from engine.practice.rounds import LONGEST_ROUND, make_round, plan_as_json, plan_from_json
 from engine.theory.bad_input import BadInput
 from engine.view.round import round_html
 
 ROOT = Path(__file__).resolve().parents[2]
+PORCH_LIGHT = 'X:1\nT:Porch light\nM:4/4\nL:1/8\nK:C\n"Dm7"FA ce dc BA | "G7"Bd fa gf ^F^D | "Cmaj7"E8 |]\n'
+SAID = "Sing <b>each</b> degree."
 TYPED = {"keys": "F,Bb", "chords": "7", "level": "2", "count": "3", "seed": "4"}
 
 
@@ -119,6 +123,82 @@ def test_it_plays_in_webkit(file: Path, webkit: WebKitGTK) -> None:
     playing.check_played(playing.in_webdriver(webkit))
 
 
+@pytest.mark.browser
+def test_it_takes_a_line_and_a_sentence_along(tmp_path: Path, chromium: Browser) -> None:
+    (tmp_path / "mine.abc").write_text(PORCH_LIGHT, encoding="utf-8")
+    path = tmp_path / "porch.html"
+    made = make(
+        "degrees-of-the-line", "--line", str(tmp_path / "mine.abc"), "--words", SAID, "--count", "2", "--out", str(path)
+    )  # fmt: skip
+    assert made.returncode == 0, made.stderr
+    page = chromium.new_context(viewport=PHONE).new_page()
+    page.goto(path.as_uri())
+    assert page.locator("#q1 .title").text_content() == "Porch light"
+    assert SAID in str(page.locator("#q1 .with-link").text_content())
+    played = playing.in_playwright(page)
+    playing.check_played(played)
+    assert make_round(plan_from_json(played["second"]["plan"])).line == read_abc(PORCH_LIGHT)[0]
+    assert "asks about the line “Porch light”" in str(page.locator(".about-file").text_content())
+    page.context.close()
+
+
+@pytest.fixture(scope="module")
+def line_file(site: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The page of a line, alone in a folder with a space in its name."""
+    folder = tmp_path_factory.mktemp("line") / "to keep"
+    folder.mkdir()
+    path = folder / "porch light.html"
+    path.write_text(editions.one_line_file(site, read_abc(PORCH_LIGHT)[0]), encoding="utf-8")
+    return path
+
+
+IN_D_FLAT = """() => {
+  document.querySelector("#line input[name=key][value=Db]").click();
+  return true;
+}"""
+NOTES = "() => [...document.querySelectorAll('.every-note td:nth-child(3)')].map((cell) => cell.textContent).join(' ')"
+
+
+@pytest.mark.browser
+def test_the_page_of_a_line_stands_alone(line_file: Path, chromium: Browser) -> None:
+    assert line_file.stat().st_size < editions.MOST_BYTES
+    page = chromium.new_context(viewport=PHONE).new_page()
+    requests: list[str] = []
+    complaints: list[str] = []
+    page.on("request", lambda request: requests.append(request.url))
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on("console", lambda message: message.type == "error" and complaints.append(message.text))
+    page.goto(line_file.as_uri())
+    assert page.title() == "Porch light · Linekeeper"
+    expect(page.locator("#staff [data-index]").first).to_be_visible()
+    assert page.evaluate(NOTES).startswith("F A C E")
+    page.evaluate(IN_D_FLAT)
+    page.wait_for_function("() => location.hash === '#v=1&key=Db'", timeout=60_000)
+    assert page.evaluate(NOTES).startswith("G♭ B♭ D♭ F")
+    with page.expect_download() as download:
+        page.locator("[name=file][value=midi]").click()
+    assert download.value.path().read_bytes().startswith(b"MThd")
+    assert page.locator(".drill:visible, [name=share]:visible").count() == 0
+    page.context.close()
+    assert [url for url in requests if not url.startswith(("blob:", "data:"))] == [line_file.as_uri()]
+    assert complaints == []
+
+
+@pytest.mark.browser
+def test_the_page_of_a_line_stands_alone_in_webkit(line_file: Path, webkit: WebKitGTK) -> None:
+    webkit.get(line_file.as_uri())
+    webkit.execute_script(f"return ({IN_D_FLAT})()")
+    WebDriverWait(webkit, 60).until(lambda browser: browser.execute_script(f"return ({NOTES})()").startswith("G♭"))
+    assert webkit.execute_script("return document.querySelectorAll('#staff [data-index]').length") > 10
+
+
+def test_a_line_is_handed_over_by_its_file(tmp_path: Path) -> None:
+    made = make(str(tmp_path / "not-here.abc"), "--out", str(tmp_path / "line.html"))
+    assert (made.returncode, made.stdout) == (2, "")
+    assert "cannot be read" in made.stderr
+    assert len(made.stderr.splitlines()) == 1
+
+
 @pytest.mark.parametrize("slug", [entry.slug for entry in CATALOGUE])
 def test_every_drill_can_be_handed_over(slug: str, site: Path) -> None:
     round_ = editions.asked_round(slug, {"count": "2"})
@@ -136,6 +216,10 @@ REFUSED = {
     "no questions": (["name-the-degree", "--count", "0"], '"0" is no count'),
     "too many": (["name-the-degree", "--count", str(LONGEST_ROUND + 1)], "is more than a round has"),
     "a level": (["name-the-degree", "--level", "9"], '"9" is no level'),
+    "no file": (["finish-the-line", "--line", "not-here.abc"], '"not-here.abc" cannot be read'),
+    "a file that is no line": (["finish-the-line", "--line", "LICENSE"], "line 1, column"),
+    "a drill without lines": (["name-the-degree", "--line", "mine.abc"], '"--line" does not go with name-the-degree'),
+    "too many words": (["name-the-degree", "--words", "W" * 201], "has 201 signs; 200 are the most"),
     "a quote": (["name-the-degree", "--seed", '1" onload="alert(1)'], "is no seed"),
 }
 

@@ -1,0 +1,50 @@
+"""How long the engine takes in the browser to show a line's page in another key, or over another chord."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+import bench_pages as pages
+from bench_figures import Figure, percentile
+from playwright.sync_api import Playwright
+
+AT_MOST = 50
+TURNS = 36
+# Each turn asks what the page's form would; what the answer says stands there then.
+CHOICES = """async ([name, turns]) => {
+  const engine = await linekeeper.openEngine({ base: "../" });
+  const times = [];
+  // What the page asks as soon as the engine is there, before anybody taps.
+  const state = JSON.parse(document.getElementById("line").dataset.desk);
+  await engine.call({ ...state, fields: {}, pressed: null, link: "" });
+  for (let turn = 0; turn < turns; turn += 1) {
+    const form = document.getElementById("line");
+    const choices = [...form.querySelectorAll(`input[name=${name}]:not(:checked)`)];
+    choices[turn % choices.length].checked = true;
+    const fields = Object.fromEntries([...new FormData(form)].map(([field, value]) => [field, [value]]));
+    const request = { ...JSON.parse(form.dataset.desk), fields, pressed: null, link: "" };
+    const start = performance.now();
+    const { patches } = await engine.call(request);
+    times.push(performance.now() - start);
+    form.outerHTML = patches.line;
+  }
+  engine.close();
+  return times;
+}"""
+NAMES = {"key": "in another key", "next": "over another next chord"}
+
+
+def figures(playwright: Playwright, site: Path, address: str) -> list[Figure]:
+    """What the slowest but a twentieth of the calls take, for the line of the book that has most notes."""
+    rows = {path.name: path.read_text(encoding="utf-8").count("<tr>") - 1 for path in (site / "lines").glob("*.html")}
+    name_of_page, notes = max(rows.items(), key=lambda item: item[1])
+    found = []
+    with tempfile.TemporaryDirectory() as profile, pages.visit(playwright, Path(profile)) as page:
+        page.goto(f"{address}lines/{name_of_page}")
+        pages.mark(page)
+        for name, what in NAMES.items():
+            times = page.evaluate(CHOICES, [name, TURNS])
+            title = f"a line of {notes} notes shown {what}, p95"
+            found.append(Figure(title, (percentile(times, 0.95),), at_most=AT_MOST))
+    return found

@@ -1,0 +1,57 @@
+"""The handbook's pages on the families of devices: each shows lines of the book that do what it is about."""
+
+from __future__ import annotations
+
+import re
+from types import SimpleNamespace
+from typing import Any
+
+import pages
+import pytest
+
+from engine.lines.devices.recognise import GROUPS
+
+SECTIONS = ["What counts", "When players use it", "How to practise it", "What goes wrong", "Try it"]
+
+
+def answered(name: str, text: str) -> str:
+    """The text of the handbook's page of that name, its tags answered."""
+    page: Any = SimpleNamespace(
+        meta={}, content=text, url=f"handbook/{name}.html", file=SimpleNamespace(src_uri=f"handbook/{name}.md")
+    )
+    pages.on_page_context({}, page=page)
+    return str(page.content)
+
+
+def source(name: str) -> str:
+    return (pages.HANDBOOK / f"{name}.md").read_text(encoding="utf-8").split("---", 2)[2]
+
+
+@pytest.mark.parametrize("family", GROUPS)
+def test_a_familys_page_has_its_devices_and_lines_of_the_book(family: str) -> None:
+    text = source(family)
+    assert [line.removeprefix("## ") for line in text.splitlines() if line.startswith("## ")] == SECTIONS
+    html = answered(family, text)
+    assert not re.search(r"\[\[[a-z]+ ", html)
+    assert all(f'<th scope="row">{device.name}</th>' in html for device in GROUPS[family].devices)
+    assert 'href="../lines/' in html
+
+
+@pytest.mark.parametrize("name", ["index", "lines"])
+def test_all_families_are_linked(name: str) -> None:
+    html = answered(name, source(name))
+    assert all(f'href="{family}.html"' in html for family in GROUPS)
+
+
+def test_a_line_stands_with_the_sentences_of_the_family_alone() -> None:
+    html = answered("runs", "[[bookline copper-wire]]")
+    assert html.startswith('<figure class="plate music">')
+    assert '<a href="../lines/copper-wire.html">Copper Wire</a>' in html
+    assert "only passes off the beat" in html
+    assert "is the arpeggio from" not in html
+
+
+@pytest.mark.parametrize("slug", ["no-such-line", "sunday-bread"])
+def test_a_line_that_is_not_there_or_has_no_such_device_stops_the_build(slug: str) -> None:
+    with pytest.raises(SystemExit, match=slug):
+        answered("runs", f"[[bookline {slug}]]")
