@@ -27,6 +27,7 @@ from engine.view.accidentals import Sign, signs_in
 from engine.view.markup import as_data, escape, words
 from engine.view.staff import steps_above
 
+_GUITAR = 1  # octave above the sound
 _STAVES_OWN = range(-4, 14)  # staff steps that take two ledger lines at most
 _MIDDLE = 4
 _OCTAVES = (0, 1, -1, 2, -2)  # that a clef can say, by choice
@@ -53,9 +54,9 @@ def engraving_html(analysis: Analysis, name: str, profile: Profile = USUAL, answ
 def engraving(analysis: Analysis, profile: Profile = USUAL, answers: bool = True) -> dict[str, Any]:
     """The line's staff, as data that is JSON.
 
-    - ``octave``: how many octaves higher than it sounds the part is written, -2 to 2. A line is written where it
-      sounds, like everywhere on the staff here, unless that takes a third ledger line: then in the octave nearest
-      the middle of the staff, and the treble clef says so with its 8 (a guitarist's low line stands an octave up).
+    - ``octave``: how many octaves higher than it sounds the part is written, -2 to 2, and the treble clef says so with
+      its 8. A line stands an octave higher, as guitar music is written; where that takes a third ledger line, where it
+      sounds; and where that does too, in the octave nearest the middle of the staff.
     - ``key``: the sharps of the signature, flats as a negative number. ``meter``: its two numbers.
     - ``bars``: each with ``notes``, ``beams`` and ``tuplets`` (first and last place among its notes, a tuplet also
       how many notes it has) and ``chords`` (``text``, the place of the ``note`` that sounds when it comes, and
@@ -117,8 +118,11 @@ def _interval(key: Key, profile: Profile) -> tuple[int, int]:
 
 
 def _octaves(steps: Sequence[int]) -> int:
-    if not steps or (min(steps) in _STAVES_OWN and max(steps) in _STAVES_OWN):
-        return 0
+    if not steps:
+        return _GUITAR
+    fits = [min(steps) + 7 * octaves in _STAVES_OWN and max(steps) + 7 * octaves in _STAVES_OWN for octaves in (1, 0)]
+    if any(fits):
+        return _GUITAR if fits[0] else 0
     return min(_OCTAVES, key=lambda octaves: abs(min(steps) + max(steps) + 14 * octaves - 2 * _MIDDLE))
 
 

@@ -169,14 +169,19 @@ def test_a_bar_of_rest_is_one_rest_whatever_the_meter() -> None:
         assert spec_of(notes, meter=meter)["bars"][1]["notes"] == [{"value": "whole", "length": length, "bar": True}]
 
 
-def test_a_low_line_is_written_an_octave_up_and_says_so() -> None:
-    usual, low = line_of('"C" C2 E2 G2 c2'), line_of('"C" E,,2 G,,2 C,2 E,2')
-    assert engraving(analyse(usual))["octave"] == 0
-    assert "octave" not in engraving_html(analyse(usual), "it").split("aria-label")[1]
-    spec = engraving(analyse(low))
-    assert spec["octave"] == 2
-    assert "two octaves higher than it sounds" in engraving_html(analyse(low), "it")
-    assert engraving(analyse(line_of('"C" E,2 G,2 C2 E2')))["octave"] == 1
+@pytest.mark.parametrize(
+    ("notes", "octaves", "said"),
+    [
+        ('"C" C2 E2 G2 c2', 1, ", an octave higher than it sounds"),  # a guitarist's line
+        ('"C" E,2 G,2 C2 E2', 1, ", an octave higher than it sounds"),
+        ('"C" e2 g2 c\'2 e2', 0, ""),  # it would take a third ledger line up there
+        ('"C" E,,2 G,,2 C,2 E,2', 2, ", two octaves higher than it sounds"),
+    ],
+)
+def test_a_line_is_written_as_guitar_music_is_where_it_can_be(notes: str, octaves: int, said: str) -> None:
+    analysis = analyse(line_of(notes))
+    assert engraving(analysis)["octave"] == octaves
+    assert f"over C{said}." in engraving_html(analysis, "it")
 
 
 @pytest.mark.parametrize(
