@@ -116,13 +116,13 @@ class Stream:
     def __init__(self, slug: str, options: Options) -> None:
         self._drill = entry_for(slug).drill
         self._seed = options.seed
-        self._cards = self._drill.cards(options)
+        self.cards = self._drill.cards(options)
         self._decks: dict[int, list[Any]] = {}
 
     def __getitem__(self, index: int) -> Question:
-        deck_number, place = divmod(index, len(self._cards))
+        deck_number, place = divmod(index, len(self.cards))
         if deck_number not in self._decks:
-            self._decks[deck_number] = shuffled(self._cards, chance_for(self._seed, -2 - deck_number))
+            self._decks[deck_number] = shuffled(self.cards, chance_for(self._seed, -2 - deck_number))
         return self._drill.question(self._decks[deck_number][place], chance_for(self._seed, index))
 
     def __iter__(self) -> Iterator[Question]:

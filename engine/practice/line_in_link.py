@@ -6,6 +6,7 @@ ABC is imported where a line is: every page reads links, and few links have one.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from urllib.parse import quote, unquote
 
 from engine.lines.line import Line
@@ -72,7 +73,13 @@ def from_link(value: str) -> Line:
 
 def for_others(link: str, line: Line) -> str:
     """A link to a line of one's own as it works on every device: with the line in the place of its id."""
-    return "&".join(f"line={to_link(line)}" if part.startswith("id=") else part for part in link.split("&"))
+    value = to_link(handed_on(line)) if "id=" in link else ""
+    return "&".join(f"line={value}" if part.startswith("id=") else part for part in link.split("&"))
+
+
+def handed_on(line: Line) -> Line:
+    """The line without what its keeper noted for themselves."""
+    return replace(line, remarks=(), group="")
 
 
 def quoted(text: str) -> str:

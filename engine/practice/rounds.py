@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 from engine.drills.catalogue import BY_SLUG, CATALOGUE, Stream
@@ -34,6 +35,9 @@ def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) 
     if "seed" not in link.set:
         options = replace(options, seed=seed)
     options, left_out = _askable(drill, options)
+    if options.line and "count" not in link.set:
+        # A line gives so many questions and no more; the same ones again would be no round.
+        options = replace(options, count=min(options.count, len(Stream(drill, options).cards)))
     ignored = [*link.ignored, *left_out]
     if options.count > LONGEST_ROUND:
         ignored.append(f"A round has {LONGEST_ROUND} questions at most.")
@@ -42,6 +46,15 @@ def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) 
         drill, _material(options), options.seed, tuple(range(options.count)), options.count, options.count, link.words
     )
     return plan, replace(link, options=options, ignored=tuple(ignored))
+
+
+@lru_cache(maxsize=64)
+def asks_about(drill: str, line: Line) -> bool:
+    """Whether a drill finds something in a line to ask about."""
+    try:
+        return bool(Stream(drill, Options(line=line)).cards)
+    except BadInput:
+        return False
 
 
 def _askable(drill: str, options: Options) -> tuple[Options, list[str]]:

@@ -14,7 +14,8 @@ from engine.lines.line import Line
 from engine.lines.moving import keys_of
 from engine.lines.reading import Heard
 from engine.lines.use import USES, use_of
-from engine.practice.line_in_link import to_link
+from engine.practice.line_in_link import handed_on, to_link
+from engine.practice.rounds import asks_about
 from engine.practice.shown_line import Shown, as_state
 from engine.theory.arpeggio import chord_in_thirds
 from engine.theory.bad_input import BadInput
@@ -139,14 +140,14 @@ def _shapes_in(analysis: Analysis) -> list[Shape]:
 
 def _drills(page: Shown, _: Analysis, profile: Profile) -> str:
     try:
-        link = escape(f"v=1&line={to_link(page.line)}")
+        link = escape(f"v=1&line={to_link(handed_on(page.line))}")
     except BadInput as bad:
         return _section("drill", "Drill this line", f"<p>{escape(str(bad))}</p>", profile)
     items = "".join(
         f'<li><a href="../drills/{entry.slug}.html#{link}"><span class="name">{words(entry.title, profile)}</span>'
         f' <span class="teaser">{words(entry.teaser, profile)}</span></a></li>'
         for entry in CATALOGUE
-        if entry.takes_line
+        if entry.takes_line and asks_about(entry.slug, page.written)
     )
     return _section("drill", "Drill this line", f'<ul class="list">{items}</ul>', profile)
 
@@ -158,7 +159,7 @@ def _handing_on(_: Shown, __: Analysis, profile: Profile) -> str:
     body = (
         f'<p class="buttons">{files}<button type="button" name="share" value="line">{words("Share a link", profile)}'
         f'</button><button type="button" data-print>{words("Print a handout", profile)}</button></p>'
-        f'<p class="check"><label><input type="checkbox" name="bare" value="yes"> '
+        f'<p class="check"><label><input type="checkbox" name="bare" value="yes" data-local> '
         f"{words('Handout without the answers', profile)}</label></p>"
     )
     return _section("handing-on", "Keep it, hand it on", body, profile)

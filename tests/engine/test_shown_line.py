@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from engine.browser import call
+from engine.drills.catalogue import CATALOGUE
 from engine.formats.abc import read_abc, write_abc
 from engine.lines.devices.recognise import analyse
 from engine.lines.landing import landing_of
@@ -18,6 +19,8 @@ from engine.lines.moving import keys_of
 from engine.lines.next_chords import followed_by, next_chords
 from engine.lines.reading import read_line
 from engine.lines.stock import stock
+from engine.practice.line_in_link import from_link, to_link
+from engine.practice.rounds import first_plan
 from engine.practice.shown_line import Shown, as_link, as_state, asked_next, linked, read_state, shown, with_key
 from engine.theory.arpeggio import arpeggio
 from engine.theory.chord_symbol import parse_chord
@@ -177,6 +180,40 @@ def test_to_share_it_is_to_hand_on_the_link() -> None:
     page = shown(replace(MAJOR, title="Of mine"), parse_key("F"))
     reply = ask(page, fields={"key": ["F"]}, pressed=["share", "line"], link="v=1&key=F")
     assert reply == {"share": {"title": "Of mine", "link": "v=1&key=F"}}
+
+
+@pytest.mark.parametrize(
+    ("bar", "chord", "said"),
+    [
+        ("B2 A2 G2 E2", "Cm7", "E behind it lies outside Cm7: leave it out, or step to a tone of the chord."),
+        ("E2 A2 B2 E2", "Ebm7", "A and B behind it lie outside"),
+        ("E2 D2 C2 z2", "Cm7", ""),
+        ("E2 D2 EF G2", "Fmaj7", ""),
+    ],
+)
+def test_what_the_new_chord_leaves_outside_is_said(bar: str, chord: str, said: str) -> None:
+    line = read_abc(f'X:1\nL:1/8\nK:C\n"G7"B2 A2 G2 F2 | "Cmaj7"{bar} |]\n')[0]
+    text = render(followed_by(line, parse_chord(chord)).text)
+    assert said in text
+    assert ("behind it" in text) == bool(said)
+
+
+def test_only_drills_that_find_something_in_the_line_are_offered() -> None:
+    for line in LINES:
+        html = line_form_html(shown(line))
+        for entry in CATALOGUE:
+            offered = f"drills/{entry.slug}.html" in html
+            asked = [] if not entry.takes_line else first_plan(entry.slug, f"line={to_link(line)}")[1].ignored
+            assert offered == (entry.takes_line and not asked)
+
+
+def test_what_a_keeper_noted_stays_with_them() -> None:
+    line = replace(MAJOR, remarks=("For me alone",), group="still to study", source="a tune")
+    html = line_form_html(shown(line))
+    (link, *_) = re.findall(r'drills/[a-z-]+\.html#v=1&amp;line=([^"]+)"', html)
+    assert from_link(link) == replace(line, remarks=(), group="", number=1)
+    shared = ask(shown(line), pressed=["share", "line"], link="v=1&id=abc")["share"]["link"]
+    assert from_link(shared.partition("line=")[2]) == replace(line, remarks=(), group="", number=1)
 
 
 # --- the page ---------------------------------------------------------------------
