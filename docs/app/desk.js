@@ -41,7 +41,10 @@ export const hasDesk = () => desks().length > 0;
 /** @param {import("./records.js").Records} store */
 export function keepDesks(store) {
   records = store;
-  addEventListener("change", ({ target }) => send(target));
+  addEventListener("change", ({ target }) => {
+    // What only the page itself goes by is nothing to ask about.
+    if (!(target instanceof HTMLElement && target.dataset.local !== undefined)) send(target);
+  });
   addEventListener("input", ({ target }) => {
     if (!(target instanceof HTMLElement) || target.dataset.live === undefined) return;
     clearTimeout(typing);
@@ -157,8 +160,9 @@ function relink(link) {
   }
 }
 
-/** What was typed stays, unless something else is said to stand there. @param {Node} old @param {Node} made */
+/** What was typed, or ticked for the page alone, stays, unless something else is said to stand there. @param {Node} old @param {Node} made */
 function keepTyped(old, made) {
+  if (old instanceof HTMLInputElement && old.dataset.local !== undefined) return false;
   if (old instanceof HTMLInputElement && made instanceof HTMLInputElement && TYPED.has(old.type) && !made.hasAttribute("value")) {
     made.setAttribute("value", old.value);
   } else if (old instanceof HTMLTextAreaElement && made instanceof HTMLTextAreaElement && !made.value) {

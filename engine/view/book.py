@@ -30,7 +30,7 @@ def index_form_html(book: Sequence[Entry], profile: Profile = USUAL) -> str:
         ' data-desk="{&quot;do&quot;:&quot;book&quot;}" data-needs="book">'
         f'<div class="filters">{fields}</div>'
         f'<p class="degrees"><label for="degrees">{words("Degrees in a row", profile)}</label>'
-        '<input id="degrees" name="degrees" type="search" data-live maxlength="80" placeholder="3 5 b7 9"'
+        '<input id="degrees" name="degrees" type="search" data-live maxlength="80" placeholder="b3 5 b7 9"'
         f' autocapitalize="off" spellcheck="false"></p>{found_html(book, profile)}</form>'
     )
 
@@ -62,7 +62,7 @@ def found_html(found: Sequence[Entry], profile: Profile = USUAL) -> str:
         for use in USES
         if any(entry.use == use for entry in found)
     )
-    nothing = words("No line of the book has all of that. Take a wish back.", profile)
+    nothing = words("No line of the book has all of that.", profile)
     return f'<div id="found">{how_many_html(count if found else nothing)}{sections}</div>'
 
 

@@ -74,7 +74,9 @@ def entry_form_html(board: Board, profile: Profile = USUAL, needs: str = "") -> 
         f'<div class="sleeve"><h1 class="unseen">{words("Tap a line in", profile)}</h1>{made["entry-line"]}</div>'
         '<div class="paper">'
         f"{made['entry-chords']}{made['entry-lengths']}{made['entry-keys']}{made['entry-moves']}"
-        f"{about_html(board, profile)}{made['entry-devices']}</div></form>"
+        # Enter in a field presses this one where no chord on offer is the one that is typed.
+        f"{about_html(board, profile)}{made['entry-devices']}</div>"
+        '<button type="submit" class="unseen" tabindex="-1" aria-hidden="true"></button></form>'
     )
 
 

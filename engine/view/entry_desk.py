@@ -48,6 +48,8 @@ def answer(request: Mapping[str, Any]) -> dict[str, Any]:
     board = _filled_in(before, fields)
     if name == "keep":
         return _kept(request, board, fields)
+    if board.typed and request.get("pressed") and not name:  # Enter, and what is typed is no chord that a button has
+        name, value = "chord", board.typed
     board = _pressed(board, str(name), str(value))
     return {
         "desk": state_of(board),
