@@ -5,11 +5,11 @@ Whoever hosts the site adds a line by putting an .abc file there; one that holds
 
 from __future__ import annotations
 
-import json
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import generated
 from mkdocs.exceptions import PluginError
 
 from engine.formats.abc import FileFault, read_abc
@@ -54,14 +54,11 @@ def book() -> tuple[Entry, ...]:
 
 def on_files(files: Files, *, config: MkDocsConfig) -> Files:
     """MkDocs' event: adds a page for each line."""
-    from mkdocs.structure.files import File
-
     for cached in (analyses, book):
         cached.cache_clear()
     for entry in book():
         head = {"title": entry.title or entry.slug, "lead": entry.says, "template": "line.html", "line": entry.slug}
-        text = "\n".join(f"{name}: {json.dumps(value, ensure_ascii=False)}" for name, value in head.items())
-        files.append(File.generated(config, f"lines/{entry.slug}.md", content=f"---\n{text}\n---\n"))
+        files.append(generated.page(config, f"lines/{entry.slug}.md", head))
     return files
 
 

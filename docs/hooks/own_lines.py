@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
 
+import generated
 from mkdocs.exceptions import PluginError
 
 from engine.view.entry import Board, entry_form_html
@@ -28,14 +28,11 @@ PAGES = {
 
 def on_files(files: Files, *, config: MkDocsConfig) -> Files:
     """MkDocs' event: adds the pages."""
-    from mkdocs.structure.files import File
-
     for name, (title, lead, _) in PAGES.items():
         if files.get_file_from_path(f"lines/{name}.md"):
             raise PluginError(f"docs/lines/{name}.abc: this site has a page of that name; give the file another one.")
         head = {"title": title, "lead": lead, "template": "desk.html", "desk": name}
-        text = "\n".join(f"{key}: {json.dumps(value)}" for key, value in head.items())
-        files.append(File.generated(config, f"lines/{name}.md", content=f"---\n{text}\n---\n"))
+        files.append(generated.page(config, f"lines/{name}.md", head))
     return files
 
 

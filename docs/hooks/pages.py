@@ -7,7 +7,6 @@ them all. A chord may be followed by its key, "A7 in D".
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
@@ -15,8 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import book
+import generated
 
-from engine.drills.catalogue import BY_SLUG, CATALOGUE
+from engine.drills.catalogue import BY_SLUG, CATALOGUE, Entry
 from engine.drills.question import Shape
 from engine.formats.text import write_text
 from engine.lines.devices.recognise import GROUPS
@@ -65,24 +65,19 @@ _TAG = re.compile(r"(<p>)?\[\[([a-z]+) ([^\]]+)\]\](</p>)?")
 
 def on_files(files: Files, *, config: MkDocsConfig) -> Files:
     """MkDocs' event: adds a page for each drill, and the list of them all."""
-    from mkdocs.structure.files import File
-
-    made = {f"drills/{entry.slug}.md": _drill_page(entry.slug) for entry in CATALOGUE}
-    made["drills/index.md"] = (
-        "---\ntitle: Drills\nlead: One thing at a time, in a round of ten.\n---\n\n[[drills all]]\n"
-    )
-    for name, text in made.items():
-        files.append(File.generated(config, name, content=text))
+    for entry in CATALOGUE:
+        files.append(generated.page(config, f"drills/{entry.slug}.md", *_drill_page(entry)))
+    head = {"title": "Drills", "lead": "One thing at a time, in a round of ten."}
+    files.append(generated.page(config, "drills/index.md", head, "[[drills all]]\n"))
     return files
 
 
-def _drill_page(slug: str) -> str:
-    entry = next(entry for entry in CATALOGUE if entry.slug == slug)
-    return (
-        f"---\ntitle: {json.dumps(entry.title)}\nlead: {json.dumps(entry.teaser)}\n"
-        f"template: drill.html\nround: {slug}\n---\n\n"
+def _drill_page(entry: Entry) -> tuple[dict[str, str], str]:
+    """The head of a drill's page, and its text."""
+    head = {"title": entry.title, "lead": entry.teaser, "template": "drill.html", "round": entry.slug}
+    return head, (
         f"<section>\n<h2>The idea</h2>\n[[handbook {entry.handbook}]]\n</section>\n"
-        f"<section>\n<h2>Other drills</h2>\n[[drills {slug}]]\n</section>\n"
+        f"<section>\n<h2>Other drills</h2>\n[[drills {entry.slug}]]\n</section>\n"
     )
 
 
