@@ -73,8 +73,8 @@ def from_link(value: str) -> Line:
 
 def for_others(link: str, line: Line) -> str:
     """A link to a line of one's own as it works on every device: with the line in the place of its id."""
-    value = to_link(handed_on(line)) if "id=" in link else ""
-    return "&".join(f"line={value}" if part.startswith("id=") else part for part in link.split("&"))
+    parts = link.split("&")
+    return "&".join(f"line={to_link(handed_on(line))}" if part.startswith("id=") else part for part in parts)
 
 
 def handed_on(line: Line) -> Line:

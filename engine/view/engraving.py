@@ -46,7 +46,7 @@ def engraving_html(analysis: Analysis, name: str, profile: Profile = USUAL, answ
         chords=tuple(dict.fromkeys(change.chord for change in line.changes)),
         octave=say(_OCTAVE_WORDS[octaves]),
     )
-    data = as_data(engraving(analysis, profile, answers))
+    data = as_data(_staff(analysis, line, octaves, profile, answers))
     drawn = f'data-engraving="{data}" role="img" aria-label="{label}"'
     return f'<figure class="engraving" id="{escape(name)}" {drawn}></figure>'
 
@@ -70,7 +70,11 @@ def engraving(analysis: Analysis, profile: Profile = USUAL, answers: bool = True
 
     Without ``answers`` it has no degrees, roles and brackets.
     """
-    line, octaves = _written(analysis.line, profile)
+    return _staff(analysis, *_written(analysis.line, profile), profile, answers)
+
+
+def _staff(analysis: Analysis, line: Line, octaves: int, profile: Profile, answers: bool) -> dict[str, Any]:
+    """The data of ``engraving``, for the line as the part has it, ``octaves`` above its sound."""
     bars = _full(bars_of(line), line.meter)
     written = [_values(line, bar) for bar in bars]
     sounding = [[(note.part.pitch, note.part.tied_back) for note in notes if note.part.pitch] for notes in written]

@@ -13,7 +13,7 @@ import playing
 import pytest
 from browsing import PHONE
 from markup import Edits, elements
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 from selenium.webdriver import WebKitGTK
 from selenium.webdriver.support.ui import WebDriverWait
 
@@ -85,14 +85,20 @@ def test_it_refers_to_nothing_outside(file: Path) -> None:
     assert [sheet for sheet in sheets if re.search(r"url\((?!\"?data:)|@import", sheet)] == []
 
 
-@pytest.mark.browser
-def test_it_plays_on_from_the_engine(file: Path, chromium: Browser) -> None:
+def watched(chromium: Browser) -> tuple[Page, list[str], list[str]]:
+    """A page of its own, with what it asks for and what it complains of."""
     page = chromium.new_context(viewport=PHONE).new_page()
     requests: list[str] = []
     complaints: list[str] = []
     page.on("request", lambda request: requests.append(request.url))
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.on("console", lambda message: message.type == "error" and complaints.append(message.text))
+    return page, requests, complaints
+
+
+@pytest.mark.browser
+def test_it_plays_on_from_the_engine(file: Path, chromium: Browser) -> None:
+    page, requests, complaints = watched(chromium)
     page.goto(file.as_uri())
     playing.check_played(playing.in_playwright(page))
     width = page.evaluate("[...document.querySelectorAll('details')].forEach((part) => part.open = true) ?? innerWidth")
@@ -162,12 +168,7 @@ NOTES = "() => [...document.querySelectorAll('.every-note td:nth-child(3)')].map
 @pytest.mark.browser
 def test_the_page_of_a_line_stands_alone(line_file: Path, chromium: Browser) -> None:
     assert line_file.stat().st_size < editions.MOST_BYTES
-    page = chromium.new_context(viewport=PHONE).new_page()
-    requests: list[str] = []
-    complaints: list[str] = []
-    page.on("request", lambda request: requests.append(request.url))
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on("console", lambda message: message.type == "error" and complaints.append(message.text))
+    page, requests, complaints = watched(chromium)
     page.goto(line_file.as_uri())
     assert page.title() == "Porch light · Linekeeper"
     expect(page.locator("#staff [data-index]").first).to_be_visible()
