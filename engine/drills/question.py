@@ -2,19 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
+from engine.neck.instrument import Instrument, Place
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.key import Key
 from engine.theory.pitch import Pitch
-from engine.theory.wording import USUAL, Profile, Text, render
+from engine.theory.wording import USUAL, Profile, Text, render, say
 
 Fact: TypeAlias = Pitch | Degree | Chord | Key | str | tuple[Chord, ...] | tuple[Pitch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tap:
+    """A place of a neck as an answer; ``step``: the step that it is a tap of, from 0."""
+
+    place: Place
+    step: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.place.string}/{self.place.fret}"
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """Notes as they lie on a neck, one after the other: a choice that is shown as a TAB."""
+
+    places: tuple[Place, ...]
+
+    def __str__(self) -> str:
+        return " ".join(f"{string}/{fret}" for string, fret in self.places)
+
+
 # A word is the name of a device.
-Value: TypeAlias = Pitch | Degree | Chord | str | tuple[Degree, ...]
+Value: TypeAlias = Pitch | Degree | Chord | str | tuple[Degree, ...] | Tap | Tab
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +64,12 @@ class Choice:
 
     @property
     def label(self) -> Text:
-        """What the page shows for it."""
+        """What the page shows for it; for a place of the neck, says."""
+        if isinstance(self.value, Tap):
+            string, fret = self.value.place
+            return say("string {string}, fret {fret}", string=string, fret=fret)
+        if isinstance(self.value, Tab):
+            return say("string and fret {places}", places=str(self.value))
         return Text("{value:run}", (("value", self.value),))
 
 
@@ -75,8 +104,41 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
+class Mark:
+    """A place of the neck that is marked from the start, and what is written there; ``role`` as in ``view.marks``."""
+
+    place: Place
+    label: Text
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """The part of a neck on which a question is answered: the frets from ``low`` to ``high``, 0 being the open strings.
+
+    ``marks`` are shown before the answer.
+    """
+
+    instrument: Instrument
+    low: int
+    high: int
+    marks: tuple[Mark, ...] = ()
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """Every place of it, string by string from the highest, each from ``low`` up."""
+        strings = range(1, len(self.instrument.strings) + 1)
+        return tuple(Place(string, fret) for string in strings for fret in range(self.low, self.high + 1))
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
     """A question that is answered by one choice.
+
+    One that ``asks`` for a "tap" has a ``board``, and the values of its choices
+    are taps: step by step one for every place of the board, in the board's
+    order. Those that are right are what the step accepts; one of any step but
+    the last answers nothing yet, so it is no answer that is ever kept.
 
     ``drill``: its slug. ``skill``: what a right answer shows; the same name
     for the same skill, for good. ``given``: what the player is shown besides
@@ -92,16 +154,29 @@ class Question:
     choices: tuple[Choice, ...]
     shape: Shape | None = None
     row: Row | None = None
+    board: Board | None = None
     asks: str = field(default="choice")
 
     @property
     def right(self) -> int:
-        """The index of the one right choice."""
-        return next(index for index, choice in enumerate(self.choices) if choice.right)
+        """The index of the one right choice; where taps are asked, of the first right one of the last step."""
+        last = step_of(self.choices[-1])
+        return next(index for index, choice in enumerate(self.choices) if choice.right and step_of(choice) == last)
+
+    @property
+    def steps(self) -> tuple[tuple[Choice, ...], ...]:
+        """The choices of each step; a question that asks for one choice has one step."""
+        count = step_of(self.choices[-1]) + 1
+        return tuple(tuple(choice for choice in self.choices if step_of(choice) == step) for step in range(count))
+
+
+def step_of(choice: Choice) -> int:
+    """The step of the question that a choice belongs to, from 0."""
+    return choice.value.step if isinstance(choice.value, Tap) else 0
 
 
 def plain(value: Value) -> str | list[str]:
-    """A choice's value in ASCII, as JSON has it."""
+    """A choice's value in ASCII, as JSON has it; a place of the neck as string and fret, such as 4/7."""
     return [str(one) for one in value] if isinstance(value, tuple) else str(value)
 
 
@@ -111,8 +186,11 @@ def fact_as_json(fact: Fact) -> str | list[str]:
 
 
 def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
-    """A question as the command line prints it; every key is stable."""
-    return {
+    """A question as the command line prints it; every key is stable.
+
+    Where taps are asked there are ``steps`` too; the choices then explain every tap.
+    """
+    found: dict[str, object] = {
         "drill": question.drill,
         "skill": question.skill,
         "asks": question.asks,
@@ -131,6 +209,12 @@ def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
             for choice in question.choices
         ],
     }
+    return found | {"steps": [_step(step, profile) for step in question.steps]} if question.asks == "tap" else found
+
+
+def _step(choices: Sequence[Choice], profile: Profile) -> dict[str, object]:
+    accepted = [choice for choice in choices if choice.right]
+    return {"accepts": [plain(choice.value) for choice in accepted], "why": render(accepted[0].why, profile)}
 
 
 def facts(**known: Fact | None) -> dict[str, Fact]:

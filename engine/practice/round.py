@@ -73,9 +73,15 @@ class Round:
     def missed(self) -> tuple[int, ...]:
         """Places of the questions that were answered wrongly."""
         return tuple(
-            place for place, answer in sorted(self.chosen.items()) if answer.choice != self.questions[place].right
+            place
+            for place, answer in sorted(self.chosen.items())
+            if not _is_right(self.questions[place], answer.choice)
         )
 
     @property
     def done(self) -> bool:
         return len(self.chosen) == len(self.questions)
+
+
+def _is_right(question: Question, choice: int) -> bool:
+    return 0 <= choice < len(question.choices) and question.choices[choice].right
