@@ -122,6 +122,8 @@ function onKey(event) {
 }
 
 function begin() {
+  // From here on the client says when the picture of an answer is shown.
+  classList.add("steered");
   void keepOffline({ begin: false });
   const store = new Records();
   play.use(store);

@@ -1,6 +1,6 @@
 /** The round's form in the page: its questions, and what is checked in them. */
 
-import { byId } from "./page.js";
+import { byId, painted } from "./page.js";
 
 /** @typedef {import("./records.js").Answer} Answer */
 
@@ -25,10 +25,11 @@ export function suits(round, answer) {
   return input !== undefined && Object.entries(facts(input)).every(([name, value]) => answer[name] === value);
 }
 
-/** Checks an answer, for good. @param {Answer} answer */
+/** Checks an answer, for good. The picture that goes with it follows a moment later, so that the verdict is there sooner. @param {Answer} answer */
 export function freeze(answer) {
   const input = inputOf(form(), answer);
   if (!input) return;
   input.checked = true;
+  void painted().then(() => input.closest(".question")?.classList.toggle("drawn", input.checked));
   for (const other of inputs()) if (other.name === input.name) other.disabled = other !== input;
 }

@@ -189,23 +189,34 @@ export class Records {
  * @returns {Promise<(Answer | undefined)[]>} what was there before of the answers
  */
 async function write(database, answers, rounds = []) {
-  const stores = rounds.length ? ["answers", "rounds"] : ["answers"];
-  const change = database.transaction(stores, "readwrite", { durability: "relaxed" });
-  const put = async () => {
-    const store = change.objectStore("answers");
-    const [there] = await Promise.all([
-      Promise.all(answers.map((answer) => added(store, answer))),
-      ...rounds.map(async (round) => change.objectStore("rounds").put(round)),
-    ]);
-    return there;
-  };
-  const [there] = await Promise.all([put(), change.done]);
-  return there;
+  try {
+    return await attempt(database, answers, rounds, true);
+  } catch (error) {
+    if (!(error instanceof DOMException && error.name === "ConstraintError")) throw error;
+    return attempt(database, answers, rounds, false);
+  }
 }
 
 /**
- * Adds an answer unless there is one to the same question. That is tried first and looked at afterwards: nearly always
- * there is none, and each question to the store is a moment that the player waits.
+ * @param {Database} database @param {Answer[]} answers @param {Kept[]} rounds
+ * @param {boolean} isNew whether none of the answers is expected to be there: then the store is told at once that this
+ *   is all, and need not wait to hear it after its first reply, and the player with it; one that is there spoils all
+ */
+async function attempt(database, answers, rounds, isNew) {
+  const stores = rounds.length ? ["answers", "rounds"] : ["answers"];
+  const change = database.transaction(stores, "readwrite", { durability: "relaxed" });
+  const store = change.objectStore("answers");
+  const there = answers.map(async (answer) => (isNew ? void (await store.add(answer)) : added(store, answer)));
+  const puts = rounds.map((round) => change.objectStore("rounds").put(round));
+  const all = Promise.all([Promise.all(there), Promise.all(puts), change.done]);
+  // Where the store refuses all of it by now, what it says then is what counts.
+  all.catch(() => {});
+  if (isNew) change.commit();
+  return (await all)[0];
+}
+
+/**
+ * Adds an answer unless there is one to the same question.
  * @param {import("idb").IDBPObjectStore<any, any, "answers", "readwrite">} store
  * @param {Answer} answer
  * @returns {Promise<Answer | undefined>} the one that was there

@@ -224,3 +224,25 @@ def test_a_round_that_waits_for_the_engine_shows_that(broken_off: Page, phone: V
     expect(broken_off.locator("#notice span")).to_have_text(sentence(broken_off, "cannot-load"), timeout=WAIT)
     expect(broken_off.locator("#q1.now")).to_be_visible()
     choose(broken_off)
+
+
+def test_the_picture_follows_the_verdict_and_is_there_again_after_a_reload(phone: Visit, served: Served) -> None:
+    page = phone.page
+    open_page(page, served.url(DRILL))
+    without_engine(served)
+    first = page.locator("#q1")
+    expect(first.locator(".picture.before")).to_be_visible()
+    expect(first.locator(".picture.after")).to_be_hidden()
+    choose(page)
+    expect(first.locator(".picture.after")).to_be_visible()
+    expect(first.locator(".picture.before")).to_be_hidden()
+    page.reload()
+    expect(page.locator("#q2.now")).to_be_visible()
+    page.evaluate("() => { location.hash = 'q1'; }")
+    for picture, display in (("before", "none"), ("after", "block")):
+        style = first.locator(f".picture.{picture}").evaluate("(picture) => getComputedStyle(picture).display")
+        assert style == display
+    # What is cleared can be asked anew.
+    page.evaluate("() => document.getElementById('round').reset()")
+    expect(first.locator(".picture.before")).to_be_visible()
+    expect(first.locator(".picture.after")).to_be_hidden()
