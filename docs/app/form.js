@@ -30,6 +30,6 @@ export function freeze(answer) {
   const input = inputOf(form(), answer);
   if (!input) return;
   input.checked = true;
-  void painted().then(() => input.closest(".question")?.classList.toggle("drawn", input.checked));
+  void painted().then(() => input.closest(".question")?.classList.toggle("pictured", input.checked));
   for (const other of inputs()) if (other.name === input.name) other.disabled = other !== input;
 }

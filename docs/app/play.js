@@ -76,7 +76,7 @@ function begin(round, link) {
   plan = JSON.parse(form()?.dataset.plan ?? "{}");
   [name, asking, source, answers] = [round, link, null, []];
   for (const input of inputs()) input.disabled = false;
-  for (const section of form()?.querySelectorAll(".drawn") ?? []) section.classList.remove("drawn");
+  for (const section of form()?.querySelectorAll(".pictured") ?? []) section.classList.remove("pictured");
   showFirst(false);
 }
 
