@@ -8,7 +8,7 @@ from functools import lru_cache
 from itertools import groupby, pairwise
 
 from engine.lines.line import Line
-from engine.neck.hand import OPEN, USUAL_TEMPO, Touch, pace, reached_from, touches
+from engine.neck.hand import OPEN, USUAL_TEMPO, WIDEST, Touch, pace, reached_from, touches
 from engine.neck.instrument import GUITAR, Instrument, Place
 from engine.neck.limits import FREE, Limits, check
 from engine.neck.paths import ONE_SHIFT, Gap, Layer, Path, best_path
@@ -61,19 +61,21 @@ def layers_of(line: Line, instrument: Instrument, limits: Limits = FREE) -> list
     holds = dict(limits.holds)
     opens, frets = instrument.opens, instrument.frets
     return [
-        layer_of(note.pitch.midi, opens, frets, limits.low, high, holds.get(index))
+        layer_of(note.pitch.midi, opens, frets, limits.low, high, holds.get(index), limits.stretch)
         for index, note in enumerate(line.notes)
     ]
 
 
 @lru_cache(512)
-def layer_of(midi: int, opens: tuple[int, ...], frets: int, low: int, high: int, held: int | None) -> Layer:
-    """Every touch of a pitch by position, on string ``held`` or on any."""
+def layer_of(
+    midi: int, opens: tuple[int, ...], frets: int, low: int, high: int, held: int | None, stretch: int = WIDEST
+) -> Layer:
+    """Every touch of a pitch by position, on string ``held`` or on any, by a hand of that stretch."""
     layer: dict[int, list[Touch]] = {}
     for string, lowest in enumerate(opens, 1):
         fret = midi - lowest
         if held in (None, string) and (fret == OPEN or low <= fret <= high):
-            for position in range(1, frets + 1) if fret == OPEN else reached_from(fret, frets):
+            for position in range(1, frets + 1) if fret == OPEN else reached_from(fret, frets, stretch):
                 layer.setdefault(position, []).extend(touches(string, fret, position))
     return layer
 

@@ -1,13 +1,14 @@
 """The hand on the neck: where it can be, what it reaches there, and what every motion costs.
 
 A **position** is the fret under the index finger, p. The hand covers p…p+3, one finger a
-fret, and reaches one fret further on either side. An open string needs no finger; the
-hand stays where it is.
+fret, and reaches one fret further on either side; a hand whose comfortable stretch is
+smaller does not. An open string needs no finger; the hand stays where it is.
 
 Costs are whole numbers without a unit. They only choose between ways with equally many
 shifts, so what counts is how they stand to each other:
 
-- a finger on its own fret costs nothing, a reach as much as five changes of string;
+- a finger on its own fret costs nothing, a reach as much as three changes of string in
+  eighths of a usual tempo;
 - a change to the next string is the smallest motion, a string skipped doubles it;
 - the same finger on another string has to roll (same fret) or to jump (another one);
 - a shift costs by its distance; a rest, a half-step slide or an open string before it
@@ -15,7 +16,8 @@ shifts, so what counts is how they stand to each other:
 - all motion costs more where notes follow each other fast;
 - both ends of the neck cost more than its middle: wide frets and a stretched arm at the
   nut, narrow frets and the body in the way above the twelfth;
-- an open string among fretted notes high on the neck sounds unlike them.
+- an open string among fretted notes sounds unlike them from the third position on, and
+  cannot be moved to another key: there it costs more than a reach.
 
 That the best fingering is the cheapest path through all the ways to play each note is
 from S. I. Sayegh, "Fingering for String Instruments with the Optimum Path Paradigm",
@@ -32,7 +34,9 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple
 
-REACH_BELOW, REACH_ABOVE = 1, 4
+# How far below and above its position a hand reaches, by its stretch: the most frets from the lowest to the highest.
+REACH = {3: (0, 3), 4: (0, 4), 5: (1, 4)}
+WIDEST = 5
 OPEN = 0
 
 
@@ -48,19 +52,20 @@ class Touch(NamedTuple):
 # By how far a fret lies above the position: the fingers that can take it, and what that costs. The first is the usual
 # one; a neighbour steps in where it would have to play two strings in a row.
 FINGERS = {
-    -1: ((1, 5),),
+    -1: ((1, 6),),
     0: ((1, 0), (2, 3)),
     1: ((2, 0), (1, 3), (3, 3)),
     2: ((3, 0), (4, 2), (2, 3)),
     3: ((4, 0), (3, 3)),
-    4: ((4, 5),),
+    4: ((4, 6),),
 }
+_REACHES = (-1, 4)
 # A reach among the wide frets near the nut costs this much more, by position; none from the sixth on.
 WIDE_REACH = (0, 4, 3, 2, 1, 1)
 # What every fretted note costs by position, from 1 on; the last one holds for all that follow.
 HEIGHT = (0, 1, 1, 0, 0, 0, 0, 0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5)
 # What an open string costs by the position of the hand, likewise: it stands out among notes from higher up.
-OPEN_STRING = (0, 0, 2, 5, 6, 7, 8)
+OPEN_STRING = (0, 0, 3, 7, 9, 11, 12)
 # By how many strings lie between two notes: none, the next string, one skipped …
 CROSSING = (0, 1, 2, 4, 6, 8, 10, 12)
 # One finger for two notes in a row: rolled across strings on one fret (by finger), jumping to another string and fret,
@@ -78,9 +83,10 @@ FASTEST = 4
 USUAL_TEMPO = 120
 
 
-def reached_from(fret: int, frets: int) -> range:
-    """The positions from which the hand reaches a fret, on a neck of so many frets."""
-    return range(max(1, fret - REACH_ABOVE), min(frets, fret + REACH_BELOW) + 1)
+def reached_from(fret: int, frets: int, stretch: int = WIDEST) -> range:
+    """The positions from which a hand of that stretch (a key of ``REACH``) reaches a fret, on a neck of so many."""
+    below, above = REACH[stretch]
+    return range(max(1, fret - above), min(frets, fret + below) + 1)
 
 
 def touches(string: int, fret: int, position: int) -> tuple[Touch, ...]:
@@ -89,7 +95,7 @@ def touches(string: int, fret: int, position: int) -> tuple[Touch, ...]:
         return (Touch(string, fret, 0, _at(OPEN_STRING, position)),)
     offset = fret - position
     cost = _at(HEIGHT, position)
-    if offset in (-REACH_BELOW, REACH_ABOVE) and position < len(WIDE_REACH):
+    if offset in _REACHES and position < len(WIDE_REACH):
         cost += WIDE_REACH[position]
     return tuple(Touch(string, fret, finger, cost + own) for finger, own in FINGERS[offset])
 

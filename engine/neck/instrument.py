@@ -118,3 +118,9 @@ def instrument_of(text: str, frets: int | None = None) -> Instrument:
         known = INSTRUMENTS[text]
         return _with_frets(known.name, known.strings, known.frets if frets is None else frets)
     return tuned(text, USUAL_FRETS if frets is None else frets)
+
+
+def tuning_of(instrument: Instrument) -> str:
+    """What ``instrument_of`` reads as an instrument's strings: its name in ``INSTRUMENTS``, or else open strings."""
+    names = (name for name, known in INSTRUMENTS.items() if known.strings == instrument.strings)
+    return next(names, ",".join(map(str, instrument.strings)))

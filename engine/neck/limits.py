@@ -1,4 +1,4 @@
-"""What a fingering has to keep to: the instrument's range, a region of the neck, and notes held on a string."""
+"""What a fingering has to keep to: the instrument's range, a region of the neck, held notes, and the hand's stretch."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from engine.lines.line import Line
 from engine.lines.moving import Span, placed
-from engine.neck.hand import OPEN
+from engine.neck.hand import OPEN, REACH, WIDEST
 from engine.neck.instrument import Instrument, Place
 from engine.theory.bad_input import BadInput
 from engine.theory.pitch import Pitch
@@ -19,11 +19,14 @@ class Limits:
     """Fretted notes stay within the frets ``low`` to ``high`` (None: the last one); open strings are always allowed.
 
     ``holds``: (index of a note, string) for every note that is to be played on that string.
+    ``stretch``: the most frets, the highest less the lowest, that the hand takes without
+    moving: 5 is one finger a fret and a reach on either side, 4 a reach above only, 3 none.
     """
 
     low: int = 1
     high: int | None = None
     holds: tuple[tuple[int, int], ...] = ()
+    stretch: int = WIDEST
 
     def allows(self, place: Place) -> bool:
         """Whether a place lies in the region."""
@@ -86,14 +89,23 @@ def _octaves_into(line: Line, instrument: Instrument) -> int | None:
 def check(line: Line, instrument: Instrument, limits: Limits = FREE) -> None:
     """BadInput where the line cannot be played within the limits: what cannot, and what could.
 
-    OutOfRange where the instrument does not have its notes.
+    OutOfRange where the instrument does not have its notes. A small stretch shuts nothing
+    out: every fret has a position of its own.
     """
+    check_stretch(limits.stretch)
     span = range(instrument.lowest, instrument.highest + 1)
     outside = tuple(index for index, note in enumerate(line.notes) if note.pitch.midi not in span)
     if outside:
         raise OutOfRange(line, instrument, outside)
     _check_region(line, instrument, limits)
     _check_holds(line, instrument, limits)
+
+
+def check_stretch(stretch: int) -> None:
+    """BadInput where the model has no hand of that stretch."""
+    if stretch not in REACH:
+        problem = "is no stretch that a hand is counted with"
+        raise BadInput(str(stretch), 1, problem, f"give {_listed(REACH, 'or')} frets")
 
 
 def _check_region(line: Line, instrument: Instrument, limits: Limits) -> None:

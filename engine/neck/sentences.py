@@ -26,6 +26,12 @@ _NOTE = "{note} in {bar}"
 _NTH_NOTE = "the {nth} {note} in {bar}"
 _NTH = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 _LATER = "{number}th"
+# A way in a few words: where it begins, how often the hand moves.
+_POSITION = "{position}th position"
+_POSITIONS = {1: "{position}st position", 2: "{position}nd position", 3: "{position}rd position"}
+_NO_POSITION = "open strings"
+_SHIFTS = ("no shift", "one shift", "two shifts", "three shifts")
+_MORE_SHIFTS = "{count} shifts"
 _FRET = "the {fret}th fret"
 # The ending of an ordinal by its last digit, but for 11, 12 and 13.
 _ENDINGS = {1: "the {fret}st fret", 2: "the {fret}nd fret", 3: "the {fret}rd fret"}
@@ -79,6 +85,23 @@ def note_text(line: Line, index: int) -> Text:
 def fret_text(fret: int) -> Text:
     """A fret as players count it: the 1st, the 2nd, the 11th …"""
     return say(_FRET if fret // 10 == 1 else _ENDINGS.get(fret % 10, _FRET), fret=fret)
+
+
+def position_text(way: Way) -> Text:
+    """The lowest position of a way, as players count it: 5th position."""
+    if not any(way.fingers):
+        return say(_NO_POSITION)
+    return nth_position(min(way.positions))
+
+
+def nth_position(position: int) -> Text:
+    """A position as players count it: 1st, 2nd, 5th, 11th …"""
+    return say(_POSITION if position // 10 == 1 else _POSITIONS.get(position % 10, _POSITION), position=position)
+
+
+def shifts_text(way: Way) -> Text:
+    """How many shifts it takes."""
+    return say(_SHIFTS[way.shifts] if way.shifts < len(_SHIFTS) else _MORE_SHIFTS, count=way.shifts)
 
 
 def bar_text(line: Line, beat: Fraction) -> Text:

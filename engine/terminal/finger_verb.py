@@ -10,8 +10,9 @@ from engine.lines.line import Line
 from engine.lines.moving import key_for, moved_to
 from engine.neck.easier import easier
 from engine.neck.fingering import Way, ways
+from engine.neck.hand import WIDEST
 from engine.neck.instrument import GUITAR, Instrument, instrument_of
-from engine.neck.limits import Limits, parse_hold
+from engine.neck.limits import Limits, check_stretch, parse_hold
 from engine.neck.sentences import way_text
 from engine.terminal.arguments import Answer, Verb, exactly, read
 from engine.terminal.line_verbs import KEY, lines_in
@@ -30,7 +31,8 @@ def _finger(given: argparse.Namespace) -> Iterator[Answer]:
     instrument = read(lambda text: instrument_of(text, frets), GUITAR.name if given.tuning is None else given.tuning)
     low = 1 if given.low is None else read(_whole, given.low)
     high = None if given.high is None else read(_whole, given.high)
-    limits = Limits(low, high, tuple(read(parse_hold, word) for word in [*(given.hold or ()), *more]))
+    holds = tuple(read(parse_hold, word) for word in [*(given.hold or ()), *more])
+    limits = Limits(low, high, holds, WIDEST if given.stretch is None else read(_stretch, given.stretch))
     for line in lines_in(path):
         try:
             yield _answer(moved_to(line, key_for(line, key)) if key else line, instrument, limits, given)
@@ -42,6 +44,12 @@ def _whole(word: str) -> int:
     if not re.fullmatch(r"\d{1,6}", word):
         raise BadInput(word, 1, "is no whole number", "write for example 12")
     return int(word)
+
+
+def _stretch(word: str) -> int:
+    stretch = _whole(word)
+    check_stretch(stretch)
+    return stretch
 
 
 def _answer(line: Line, instrument: Instrument, limits: Limits, given: argparse.Namespace) -> Answer:
@@ -79,6 +87,7 @@ VERBS = {
          ("--from", {"dest": "low", "metavar": "5", "help": "fretted notes lie at this fret or above"}),
          ("--to", {"dest": "high", "metavar": "9", "help": "fretted notes lie at this fret or below"}),
          ("--hold", {"action": "append", "metavar": "3:2", "help": "note 3, counted from 0, stays on string 2"}),
+         ("--stretch", {"metavar": "4", "help": "the most frets that the hand takes without moving: 3, 4 or 5"}),
          ("--easier", {"action": "store_true", "help": "also what is easier with a note or the line an octave away"})),
         reads_lines=False,
     ),

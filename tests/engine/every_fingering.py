@@ -14,6 +14,9 @@ from engine.neck.instrument import Instrument, Place
 from engine.neck.limits import FREE, Limits
 from engine.neck.paths import Gap
 
+# How far below and above its position a hand reaches, by its stretch.
+REACH = {3: (0, 3), 4: (0, 4), 5: (1, 4)}
+
 
 def placements(line: Line, instrument: Instrument, limits: Limits = FREE) -> Iterator[tuple[Place, ...]]:
     """Every way to choose a place for each note."""
@@ -30,8 +33,9 @@ def placements(line: Line, instrument: Instrument, limits: Limits = FREE) -> Ite
     )
 
 
-def hands(places: Sequence[Place], frets: int) -> Iterator[tuple[int, ...]]:
+def hands(places: Sequence[Place], frets: int, stretch: int = 5) -> Iterator[tuple[int, ...]]:
     """Every sequence of positions from which places can be played, the hand at rest under an open string."""
+    below, above = REACH[stretch]
 
     def after(index: int, before: int | None) -> Iterator[tuple[int, ...]]:
         if index == len(places):
@@ -40,7 +44,7 @@ def hands(places: Sequence[Place], frets: int) -> Iterator[tuple[int, ...]]:
         fret = places[index].fret
         stays = fret == 0 and before is not None
         for position in [before] if stays else range(1, frets + 1):
-            if fret == 0 or position - 1 <= fret <= position + 4:
+            if fret == 0 or position - below <= fret <= position + above:
                 for rest in after(index + 1, position):
                     yield (position, *rest)
 
@@ -53,7 +57,7 @@ def changes(positions: Sequence[int]) -> int:
 
 def least(line: Line, instrument: Instrument, limits: Limits = FREE) -> int:
     """The fewest shifts of all placements."""
-    return min(fewest_shifts(places) for places in placements(line, instrument, limits))
+    return min(fewest_shifts(places, limits.stretch) for places in placements(line, instrument, limits))
 
 
 def cost_of(line: Line, positions: Sequence[int], played: Sequence[Touch]) -> int:
@@ -73,7 +77,7 @@ def pair_cost(gap: Gap, hand: tuple[int, int], one: Touch, other: Touch) -> int:
 def all_values(line: Line, instrument: Instrument, limits: Limits = FREE) -> Iterator[tuple[int, int]]:
     """Shifts and cost of every path: each placement, each sequence of positions, each choice of fingers."""
     for places in placements(line, instrument, limits):
-        for positions in hands(places, instrument.frets):
+        for positions in hands(places, instrument.frets, limits.stretch):
             each = [touches(*place, position) for place, position in zip(places, positions, strict=True)]
             for played in product(*each):
                 yield changes(positions), cost_of(line, positions, played)
@@ -81,6 +85,7 @@ def all_values(line: Line, instrument: Instrument, limits: Limits = FREE) -> Ite
 
 def least_step_by_step(line: Line, instrument: Instrument, limits: Limits = FREE) -> int:
     """The fewest shifts of all placements, for longer lines: how few lead to each choice of positions that are left."""
+    below, above = REACH[limits.stretch]
     ends: dict[tuple[int, int], int] = {(1, instrument.frets): 0}
     holds = dict(limits.holds)
     for index, note in enumerate(line.notes):
@@ -89,7 +94,7 @@ def least_step_by_step(line: Line, instrument: Instrument, limits: Limits = FREE
             if not limits.allows(Place(string, fret)) or holds.get(index) not in (None, string):
                 continue
             for (low, high), shifts in ends.items():
-                reach = (low, high) if fret == 0 else (max(1, fret - 4), min(instrument.frets, fret + 1))
+                reach = (low, high) if fret == 0 else (max(1, fret - above), min(instrument.frets, fret + below))
                 both = max(low, reach[0]), min(high, reach[1])
                 fresh = [(both, shifts)] if both[0] <= both[1] else []
                 for state, count in [*fresh, (reach, shifts + 1)]:
@@ -100,6 +105,7 @@ def least_step_by_step(line: Line, instrument: Instrument, limits: Limits = FREE
 
 def value_step_by_step(line: Line, instrument: Instrument, limits: Limits = FREE) -> tuple[int, int]:
     """Fewest shifts and least cost: every touch of a note after every touch of the note before, nothing left out."""
+    below, above = REACH[limits.stretch]
     before: dict[tuple[int, Touch], tuple[int, int]] = {}
     holds = dict(limits.holds)
     gaps = [None, *gaps_of(line)]
@@ -109,7 +115,7 @@ def value_step_by_step(line: Line, instrument: Instrument, limits: Limits = FREE
             if not limits.allows(place) or holds.get(index) not in (None, place.string):
                 continue
             for position in range(1, instrument.frets + 1):
-                if place.fret and not position - 1 <= place.fret <= position + 4:
+                if place.fret and not position - below <= place.fret <= position + above:
                     continue
                 for touch in touches(*place, position):
                     values = (

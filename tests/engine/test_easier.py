@@ -59,6 +59,16 @@ def test_savings_are_what_moving_each_note_and_the_line_saves(name: str, make: M
     assert [then_of[saving.index, saving.octaves] for saving in found] == sorted(then for then, _, _ in worth)
 
 
+@pytest.mark.parametrize("stretch", [3, 4])
+@pytest.mark.parametrize("seed", range(6))
+def test_savings_are_those_of_a_smaller_hand(seed: int, stretch: int) -> None:
+    line, limits = varied_line(15_000 + seed, 9, GUITAR), Limits(stretch=stretch)
+    now = value(line, GUITAR, limits)
+    for saving in easier(line, GUITAR, limits):
+        then = value(moved(line, saving.index, saving.octaves), GUITAR, limits)
+        assert (saving.shifts, saving.cost) == (now[0] - then[0], now[1] - then[1])
+
+
 def said(savings: tuple[Saving, ...]) -> list[str]:
     return [render(saving.text) for saving in savings]
 

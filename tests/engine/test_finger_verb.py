@@ -93,6 +93,15 @@ def test_another_tuning_and_other_frets(mine: Path, capsys: pytest.CaptureFixtur
     assert ways_of(capsys, mine, "--tuning", "guitar") == ways_of(capsys, mine)
 
 
+def test_a_smaller_hand(mine: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert ways_of(capsys, mine, "--stretch", 5) == ways_of(capsys, mine)
+    for stretch, below, above in ((3, 0, 3), (4, 0, 4)):
+        for way in ways_of(capsys, mine, "--stretch", stretch):
+            assert way["span"] <= stretch
+            for (_, fret), hand in zip(way["places"], way["positions"], strict=True):
+                assert fret == 0 or hand - below <= fret <= hand + above
+
+
 def test_another_key(mine: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for way in ways_of(capsys, mine, "--key", "Eb"):
         assert [OPENS[string] + fret for string, fret in way["places"]] == [midi + 3 for midi in MIDIS]
@@ -151,6 +160,8 @@ def test_people_get_a_sentence_and_the_places_of_each_way(mine: Path, capsys: py
         (["--to", "40"], '"40" is no fret of this neck; give one from 0 to 22.'),
         (["--from", "5", "--to", "6"], '"5 to 6" has no place for D4, C5, B4, Ab4 and G4 on the neck; give '
                                          'frets 4 to 8.'),
+        (["--stretch", "6"], '"6" is no stretch that a hand is counted with; give 3, 4 or 5 frets.'),
+        (["--stretch", "wide"], '"wide" is no whole number; write for example 12.'),
         (["--hold", "two"], '"two" holds no note on a string; write a note, counted from 0, and its string, 1 being '
                             "the highest: 3:2."),
         (["--hold", "9:1"], '"9:1" names a note that is not there; count notes from 0 to 8.'),

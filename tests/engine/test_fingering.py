@@ -14,12 +14,15 @@ from shift_counting import fewest_shifts, lowest_frets, nearest_frets
 
 from engine.lines.line import Line
 from engine.neck import hand
+from engine.neck.easier import easier
 from engine.neck.fingering import Way, gaps_of, layer_of, layers_of, ways
 from engine.neck.hand import FINGERS
 from engine.neck.instrument import GUITAR, INSTRUMENTS, Instrument, Place, tuned
 from engine.neck.limits import FREE, Limits
 from engine.neck.paths import ONE_SHIFT, advance, best_path, from_start
+from engine.theory.bad_input import BadInput
 from tests.engine.every_fingering import (
+    REACH,
     all_values,
     changes,
     hands,
@@ -43,6 +46,7 @@ SMALL = (
 
 def assert_playable(way: Way, line: Line, instrument: Instrument, limits: Limits = FREE) -> None:
     opens = instrument.opens
+    below, above = REACH[limits.stretch]
     assert [opens[string - 1] + fret for string, fret in way.places] == [note.pitch.midi for note in line.notes]
     assert all(0 <= fret <= instrument.frets for _, fret in way.places)
     assert all(limits.allows(place) for place in way.places)
@@ -51,14 +55,15 @@ def assert_playable(way: Way, line: Line, instrument: Instrument, limits: Limits
     for (_, fret), position, finger in zip(way.places, way.positions, way.fingers, strict=True):
         assert (finger == 0) == (fret == 0)
         assert fret == 0 or finger in [finger for finger, _ in FINGERS[fret - position]]
+        assert fret == 0 or -below <= fret - position <= above
     for index, place in enumerate(way.places[1:], 1):
         assert place.fret or way.positions[index] == way.positions[index - 1], "the hand moved under an open string"
-    assert way.shifts == changes(way.positions) >= fewest_shifts(way.places)
+    assert way.shifts == changes(way.positions) >= fewest_shifts(way.places, limits.stretch)
     stays = [
         [fret for _, (_, fret) in stay if fret]
         for _, stay in groupby(zip(way.positions, way.places, strict=True), key=lambda pair: pair[0])
     ]
-    assert way.span == max([max(frets) - min(frets) for frets in stays if frets], default=0)
+    assert way.span == max([max(frets) - min(frets) for frets in stays if frets], default=0) <= limits.stretch
     assert way.cost >= 0
 
 
@@ -147,6 +152,70 @@ def test_the_search_from_the_end_finds_the_same_value(make: Make, seed: int) -> 
     assert divmod(least, ONE_SHIFT) == value_step_by_step(line, GUITAR)
 
 
+# --- a smaller hand ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize("stretch", [3, 4])
+@pytest.mark.parametrize("seed", range(20))
+def test_counting_shifts_of_a_smaller_hand_agrees_with_every_sequence_of_positions(seed: int, stretch: int) -> None:
+    instrument = SMALL[seed % 3]
+    for places in list(placements(line_of(midis_at_random(seed, 4, instrument)), instrument))[:30]:
+        every = hands(places, instrument.frets, stretch)
+        assert fewest_shifts(places, stretch) == min(map(changes, every))
+
+
+@pytest.mark.parametrize("stretch", [3, 4])
+@pytest.mark.parametrize("seed", range(20))
+def test_no_placement_and_no_path_is_better_for_a_smaller_hand(seed: int, stretch: int) -> None:
+    instrument, limits = SMALL[seed % 3], Limits(stretch=stretch)
+    line = line_of(midis_at_random(11_000 + seed, 3 + seed % 6, instrument, widest=(5, 12, 40)[seed % 3]))
+    for way in ways(line, instrument, limits):
+        assert_playable(way, line, instrument, limits)
+    assert ways(line, instrument, limits)[0].shifts == least(line, instrument, limits)
+    short = varied_line(12_000 + seed, 3, instrument)
+    assert value(ways(short, instrument, limits)[0]) == min(all_values(short, instrument, limits))
+
+
+@pytest.mark.parametrize("stretch", [3, 4])
+@pytest.mark.parametrize("seed", range(20))
+def test_longer_lines_have_the_best_way_for_a_smaller_hand(seed: int, stretch: int) -> None:
+    line = varied_line(13_000 + seed, 12, GUITAR)
+    any_place = GUITAR.places(line.notes[seed % 12].pitch.midi)[-1]
+    frets = [place.fret for note in line.notes for place in GUITAR.places(note.pitch.midi)[:1]]
+    region = Limits(max(1, min(frets)), max(frets), stretch=stretch)
+    for limits in (Limits(stretch=stretch), Limits(holds=((seed % 12, any_place.string),), stretch=stretch), region):
+        first, *others = ways(line, GUITAR, limits)
+        for way in (first, *others):
+            assert_playable(way, line, GUITAR, limits)
+        assert first.shifts == fewest_shifts(first.places, stretch) == least_step_by_step(line, GUITAR, limits)
+        assert value(first) == value_step_by_step(line, GUITAR, limits)
+
+
+def test_every_stretch_takes_its_frets_and_not_one_more() -> None:
+    held = ((0, 1), (1, 1))
+    for stretch in REACH:
+        limits = Limits(holds=held, stretch=stretch)
+        within, beyond = (ways(line_of([70, 70 + frets]), GUITAR, limits)[0] for frets in (stretch, stretch + 1))
+        assert (within.shifts, within.span) == (0, stretch)
+        assert (beyond.shifts, beyond.span) == (1, 0)
+
+
+def test_a_larger_hand_never_shifts_more() -> None:
+    for seed in range(20):
+        line = varied_line(14_000 + seed, 12, GUITAR)
+        shifts = [ways(line, limits=Limits(stretch=stretch))[0].shifts for stretch in (5, 4, 3)]
+        assert shifts == sorted(shifts)
+
+
+@pytest.mark.parametrize("stretch", [0, 2, 6, 44])
+def test_a_hand_that_is_not_counted_with_is_one_sentence(stretch: int) -> None:
+    said = f'column 1: "{stretch}" is no stretch that a hand is counted with; give 3, 4 or 5 frets.'
+    for asked in (ways, easier):
+        with pytest.raises(BadInput) as bad:
+            asked(line_of([60, 62]), GUITAR, Limits(stretch=stretch))
+        assert str(bad.value) == said
+
+
 # --- ways -------------------------------------------------------------------------
 
 
@@ -160,7 +229,7 @@ def test_ways_are_in_order_and_differ_in_more_than_half_of_their_notes(seed: int
 
 def test_every_part_of_the_neck_that_can_has_a_way() -> None:
     found = ways(line_of([64, 67, 71, 74, 72, 71, 69, 67]))
-    assert sorted(way.positions[0] for way in found) == [7, 11, 16, 19]
+    assert sorted(way.positions[0] for way in found) == [7, 11, 14, 19]
     assert {way.shifts for way in found} == {0}
 
 
