@@ -1,6 +1,7 @@
 /** The page of the answers kept on this device: how many there are, to a file and back, away and back. */
 
 import * as page from "./page.js";
+import { keepSettings } from "./settings.js";
 import { byId, words } from "./page.js";
 import { asked } from "./play.js";
 
@@ -75,6 +76,7 @@ async function read(input) {
   if (!reply) return;
   const fresh = await records.addAll(reply.records);
   if (reply.lines.length) await records.keepLines(reply.lines);
+  if (reply.settings) keepSettings(reply.settings);
   tell([words("answersRead", { count: fresh }), reply.told, reply.notice].filter(Boolean).join(" "));
   await countAnswers();
 }

@@ -9,8 +9,16 @@
   } catch {
     // Storage is refused: nothing is kept then.
   }
+  try {
+    const { left, built } = JSON.parse(localStorage.getItem("linekeeper settings") ?? "{}");
+    if (left) classList.add("left-handed");
+    // Rounds about a neck were built for another one.
+    if (built === false) classList.add("retuned");
+  } catch {
+    // Refused, or nothing that was kept here: all is as it came.
+  }
   // Where the client does not come, the round in the page is the one to play.
-  const uncover = () => "linekeeper" in globalThis || classList.remove("linked", "kept");
+  const uncover = () => "linekeeper" in globalThis || classList.remove("linked", "kept", "retuned");
   addEventListener("DOMContentLoaded", uncover);
   setTimeout(uncover, 10_000);
 })();

@@ -3,6 +3,7 @@
  */
 
 import { openEngine } from "./ports.js";
+import { settings } from "./settings.js";
 
 /** @typedef {{error?: string} & Record<string, any>} Reply */
 
@@ -78,6 +79,9 @@ async function begin(onProgress) {
  * @returns {Promise<Reply>} rejects where the engine cannot be had
  */
 export async function ask(request, onProgress) {
+  const kept = settings();
+  // What does nothing only shows that the engine is there.
+  if (kept && "do" in request) request = { ...request, settings: kept };
   const mine = engine(onProgress);
   const asked = await mine;
   try {

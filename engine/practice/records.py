@@ -85,11 +85,15 @@ def records_of(round_: Round) -> list[dict[str, Any]]:
 
 
 class Found(NamedTuple):
-    """What is in a file: ``records`` of answers and of own ``lines``; how many entries were none and ``left_out``."""
+    """What is in a file: ``records`` of answers and of own ``lines``; how many entries were none and ``left_out``.
+
+    ``settings``: those in the file, as they stand there (engine.practice.settings reads them), or None.
+    """
 
     records: list[dict[str, Any]]
     lines: list[dict[str, Any]]
     left_out: int
+    settings: Any = None
 
 
 def read_file(text: str) -> Found:
@@ -113,7 +117,7 @@ def read_file(text: str) -> Found:
         lines = [lines]
     records = [{name: entry[name] for name, _, _ in SPEC} for entry in entries if _is_record(entry)]
     kept = [entry for entry in lines if own_records.is_record(entry)]
-    return Found(records, kept, len(entries) - len(records) + len(lines) - len(kept))
+    return Found(records, kept, len(entries) - len(records) + len(lines) - len(kept), found.get("settings"))
 
 
 def _is_shallow(text: str) -> bool:
@@ -135,7 +139,9 @@ def _is_record(entry: object) -> bool:
     )
 
 
-def as_file(records: list[dict[str, Any]], lines: list[dict[str, Any]]) -> str:
-    """A file of records, of answers and of own lines; ``read_file`` reads it back."""
+def as_file(records: list[dict[str, Any]], lines: list[dict[str, Any]], settings: Any = None) -> str:
+    """A file of records, of answers and own lines, and of settings if there are any; ``read_file`` reads it back."""
     file = {"format": FORMAT, "v": VERSION, "records": records, "lines": lines}
+    if settings:
+        file["settings"] = settings
     return json.dumps(file, ensure_ascii=False, indent=1)

@@ -1,0 +1,105 @@
+"""What the settings' form asks the engine, and the answers (``engine.browser`` has their shape).
+
+What is kept comes with every request as ``settings``; ``shown``, a field of the form, says what the fields showed
+when something was done in them, so that only that changes, whatever another page has set since.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from engine.neck.hand import REACH
+from engine.neck.instrument import INSTRUMENTS, Instrument, instrument_of, tuned, tuning_of
+from engine.practice.settings import AS_IT_CAME, Settings, read_settings, settings_as_json
+from engine.theory.bad_input import BadInput
+from engine.theory.wording import render, say
+from engine.view.settings import OWN, STATE, fields_html, strings_of
+
+Fields = Mapping[str, Sequence[str]]
+Reply = dict[str, Any]
+
+_SPACE = re.compile(r"(?<=[^\s,])\s(?=\s*[^\s,])")
+_LETTER = re.compile(r"(?<![A-Ga-g])[a-g]")
+
+
+def answer(request: Mapping[str, Any]) -> Reply:
+    """The form as it is now, and what to keep."""
+    kept = read_settings(request.get("settings"))
+    name = (request.get("pressed") or ("", ""))[0]
+    if name == "open":
+        return _shown(kept)
+    if name == "usual":
+        return _kept(AS_IT_CAME, kept, before=kept)
+    if name == "back":
+        return _kept(read_settings(request.get("before")), kept)
+    return _changed(request.get("fields", {}), kept)
+
+
+def _changed(fields: Fields, kept: Settings) -> Reply:
+    """The settings with what was changed in the fields; where the strings are none, with a sentence on them."""
+    shown = read_settings(json.loads(_first(fields, "shown") or "null"))
+    left, stretch = bool(fields.get("left")), int(_first(fields, "stretch") or shown.stretch)
+    then = replace(
+        kept,
+        left_handed=left if left != shown.left_handed else kept.left_handed,
+        stretch=stretch if stretch != shown.stretch and stretch in REACH else kept.stretch,
+    )
+    try:
+        instrument, typed = _instrument(fields, shown.instrument, kept.instrument)
+    except BadInput as bad:
+        return _kept(then, kept, typed=True, fault=str(bad))
+    return _kept(replace(then, instrument=instrument), kept, typed=typed)
+
+
+def _instrument(fields: Fields, shown: Instrument, kept: Instrument) -> tuple[Instrument, bool]:
+    """The instrument that the fields ask for, and whether its strings were typed."""
+    name, strings, frets = (_first(fields, field) for field in ("instrument", "tuning", "frets"))
+    if name in INSTRUMENTS and name != _value(shown):
+        return INSTRUMENTS[name], False
+    if strings and strings.strip() != strings_of(shown):
+        return instrument_of(tuning_of(tuned(spelt(strings), kept.frets)), kept.frets), True
+    if frets and int(frets) != shown.frets:
+        return instrument_of(tuning_of(kept), int(frets)), False
+    return kept, False
+
+
+def _value(instrument: Instrument) -> str:
+    tuning = tuning_of(instrument)
+    return tuning if tuning in INSTRUMENTS else OWN
+
+
+def spelt(strings: str) -> str:
+    """Strings as a phone's keyboard gives them, ``e2 a2`` say, with capitals and commas; every sign where it was."""
+    return _LETTER.sub(lambda found: found[0].upper(), _SPACE.sub(",", strings))
+
+
+def _first(fields: Fields, name: str) -> str:
+    return str(next(iter(fields.get(name, ())), ""))
+
+
+def _kept(
+    settings: Settings, kept: Settings, typed: bool = False, fault: str = "", before: Settings | None = None
+) -> Reply:
+    reply = _shown(settings, typed, fault, before)
+    if settings != kept:
+        reply |= {"settings": to_keep(settings), "said": render(say("Kept."))}
+    return reply
+
+
+def _shown(settings: Settings, typed: bool = False, fault: str = "", before: Settings | None = None) -> Reply:
+    state = {**STATE, "before": settings_as_json(before)} if before else STATE
+    return {"desk": state, "patches": {"settings-page": fields_html(settings, typed=typed, fault=fault, before=before)}}
+
+
+def to_keep(settings: Settings) -> dict[str, Any] | None:
+    """What the page keeps; None where all is as it came.
+
+    ``built``: whether the necks in the pages, as they were built, are this player's.
+    """
+    if settings == AS_IT_CAME:
+        return None
+    return {**settings_as_json(settings), "built": replace(settings, left_handed=False) == AS_IT_CAME}
