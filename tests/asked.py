@@ -6,7 +6,7 @@ from itertools import islice
 
 from by_hand import spell
 
-from engine.drills.catalogue import Stream
+from engine.drills.catalogue import BY_SLUG, Stream
 from engine.drills.options import Options
 from engine.drills.question import Choice, Question
 from engine.theory.chord import Chord
@@ -16,6 +16,7 @@ from engine.theory.wording import Slot, Text
 LEVELS = (1, 2, 3)
 SEEDS = (1, 7, 20_240_229)
 COUNT = 300
+COUNT_ON_THE_NECK = 30  # each of these has a choice for every place of a neck, or is fingered several times
 
 # The degrees of each kind of chord that is asked, by hand.
 TONES = {
@@ -36,7 +37,8 @@ UPPER = {
 def questions(slug: str, level: int) -> tuple[Question, ...]:
     """The first questions of a drill at a level, under each of the seeds."""
     streams = [Stream(slug, Options(level=level, seed=seed)) for seed in SEEDS]
-    return tuple(question for stream in streams for question in islice(stream, COUNT))
+    count = COUNT_ON_THE_NECK if BY_SLUG[slug].neck else COUNT
+    return tuple(question for stream in streams for question in islice(stream, count))
 
 
 def root_of(question: Question) -> str:

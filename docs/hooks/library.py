@@ -5,6 +5,7 @@ loading source would make a start twice as long. What of the engine a round does
 """
 
 import ast
+import importlib
 import importlib.util
 import io
 import marshal
@@ -24,8 +25,9 @@ NOT_FOR_BROWSER = ("engine/__main__.py", "engine/terminal/")
 SOME_DAY = (2020, 1, 1, 0, 0, 0)
 # PEP 552: the lowest bit says that the hash, not the time, names the source; the next one, that it be checked.
 HASH_NAMED_UNCHECKED = 0b01
-# What a start and any round of a drill load: these modules, and what they import while they load.
-FIRST = ("engine/browser.py", "engine/drills/")
+# What a start and the rounds of most drills load: this module and the drills of the mixed round, and what they import
+# while they load.
+FIRST = "engine/browser.py"
 
 Sources = dict[str, bytes]
 
@@ -58,7 +60,15 @@ def _engine_sources() -> Sources:
 
 def _first(engine: Sources) -> Sources:
     """The engine's modules that a round needs, and the packages themselves: they are where others are looked for."""
-    return _loaded([name for name in engine if name.startswith(FIRST) or name.endswith("/__init__.py")], engine)
+    packages = [name for name in engine if name.endswith("/__init__.py")]
+    return _loaded([FIRST, *_drills_of_the_mixed_round(), *packages], engine)
+
+
+def _drills_of_the_mixed_round() -> list[str]:
+    sys.dont_write_bytecode = True
+    sys.path.insert(0, str(ENGINE.parent))
+    catalogue = importlib.import_module("engine.drills.catalogue").CATALOGUE
+    return [f"engine/drills/{entry.module}.py" for entry in catalogue if entry.mixed]
 
 
 def _needed(library: Sources, engine: Sources, listed: Iterable[str]) -> Sources:

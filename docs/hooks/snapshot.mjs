@@ -23,8 +23,8 @@ try {
     _makeSnapshot: true,
   });
   python.pyimport("engine.browser").destroy();
-  // The drills are loaded when they are wanted; here all of them come along.
-  python.runPython("from engine.drills.catalogue import CATALOGUE\nfor entry in CATALOGUE: entry.drill\ndel CATALOGUE, entry");
+  // The drills are loaded when they are wanted; here all those come along that the library has.
+  python.runPython("from engine.drills.catalogue import CATALOGUE\nfor entry in CATALOGUE: entry.mixed and entry.drill\ndel CATALOGUE, entry");
   const memory = python.makeMemorySnapshot();
   // One whose heap has grown cannot be restored into the memory that a start begins with.
   if (memory.length !== Number(size)) throw new Error(`the snapshot has ${memory.length} bytes, not ${size}`);

@@ -53,8 +53,13 @@ Card: TypeAlias = tuple[Chord, Key | None]
 
 def cards(options: Options) -> list[Card]:
     """Every chord, a dominant once in each key that decides its ninth."""
+    return cards_for(SLUG, options)
+
+
+def cards_for(slug: str, options: Options) -> list[Card]:
+    """The same for any drill on this arpeggio."""
     found: list[Card] = []
-    for chord in chords_for(SLUG, options, LEVELS):
+    for chord in chords_for(slug, options, LEVELS):
         if chord.kind == "7":
             found.append((chord, _key_a_fifth_below(chord, "major")))
             if options.level >= MINOR_KEYS_FROM:
@@ -105,11 +110,15 @@ def _shape(asked: Arpeggio) -> Shape | None:
 def _right(asked: Arpeggio) -> Choice:
     if asked.own is None:
         raise ValueError(f"the arpeggio from the third of {asked.chord} is no chord in thirds")
-    why = say(
+    return Choice(asked.own, explained(asked, asked.own), say("{degrees:run}", degrees=asked.degrees))
+
+
+def explained(asked: Arpeggio, own: Chord) -> Text:
+    """What the arpeggio, ``own`` by itself, does over its chord."""
+    return say(
         "Over {chord}, {own} puts the {ninth} in the root's place: {notes:row} are {degrees:and}.",
-        chord=asked.chord, own=asked.own, ninth=asked.degrees[3], notes=asked.notes, degrees=asked.degrees,
+        chord=asked.chord, own=own, ninth=asked.degrees[3], notes=asked.notes, degrees=asked.degrees,
     )  # fmt: skip
-    return Choice(asked.own, why, say("{degrees:run}", degrees=asked.degrees))
 
 
 def _wrong(asked: Arpeggio, own: Chord, key: Key | None, mistake: str) -> Choice:

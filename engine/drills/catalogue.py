@@ -35,7 +35,9 @@ class Drill(Protocol):
 class Entry:
     """One drill. ``rev`` goes up when its questions change; ``handbook`` is the page that explains its idea.
 
-    ``takes_line``: whether it may ask about a player's own line.
+    ``takes_line``: whether it may ask about a player's own line. ``neck``: whether it is about an instrument's neck
+    and reads the options on that. ``mixed``: whether the mixed round asks it too. ``count``: how many
+    questions its page asks.
     """
 
     slug: str
@@ -46,6 +48,9 @@ class Entry:
     rev: int
     module: str
     takes_line: bool = False
+    neck: bool = False
+    mixed: bool = True
+    count: int = 10
 
     @property
     def drill(self) -> Drill:
@@ -94,6 +99,22 @@ CATALOGUE: tuple[Entry, ...] = (
     Entry(
         "spot-the-device", "Spot the device", "A stretch of a line: what does it do?",
         "choice", "lines", 1, "spot_the_device", takes_line=True,
+    ),
+    Entry(
+        "note-on-the-neck", "Note on the neck", "A chord, a degree and five frets: where is it?",
+        "tap", "degrees", 1, "note_on_the_neck", neck=True, mixed=False,
+    ),
+    Entry(
+        "arpeggio-in-place", "Arpeggio in place", "The 3, 5, 7 and 9 of a chord, going up within five frets.",
+        "tap", "arpeggio-from-the-third", 1, "arpeggio_in_place", neck=True, mixed=False, count=5,
+    ),
+    Entry(
+        "line-in-place", "Line in place", "A few notes of a line: where do they lie within five frets?",
+        "tap", "positions", 1, "line_in_place", takes_line=True, neck=True, mixed=False, count=5,
+    ),
+    Entry(
+        "best-way", "Best way", "A stretch of a line in four TABs: which one stays in position?",
+        "choice", "positions", 1, "best_way", takes_line=True, neck=True, mixed=False,
     ),
 )  # fmt: skip
 BY_SLUG = {entry.slug: entry for entry in CATALOGUE}

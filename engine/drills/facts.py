@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
-from engine.drills.question import Fact
+from engine.drills.question import Board, Fact
+from engine.neck.instrument import FRETS, tuned
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.key import Key
@@ -49,3 +51,17 @@ def notes_in(about: Facts, name: str = "notes") -> tuple[Pitch, ...]:
     if not isinstance(fact, str):
         raise TypeError(f"{name} are no notes")
     return tuple(parse_pitch(word) for word in fact.split())
+
+
+def board_in(about: Facts) -> Board:
+    """The frets that the facts name ("5 to 9") on a neck of their tuning; TypeError where they are not there."""
+    frets, tuning = about.get("frets"), about.get("tuning")
+    if not isinstance(frets, str) or not isinstance(tuning, str):
+        raise TypeError("frets or tuning is not there")
+    return _board(tuning, frets)
+
+
+@lru_cache(maxsize=64)
+def _board(tuning: str, frets: str) -> Board:
+    low, high = map(int, frets.split(" to "))
+    return Board(tuned(tuning, max(high, FRETS[0])), low, high)

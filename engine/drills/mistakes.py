@@ -8,13 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from importlib import import_module
 from random import Random
+from types import ModuleType
 
 from engine.drills import slips_in_counting as counting
 from engine.drills import slips_in_lines as lines
 from engine.drills.chance import shuffled
 from engine.drills.facts import Facts, chord_in, key_in, note_in
 from engine.drills.question import Value
+from engine.drills.slips_in_counting import THE_PLACE
 from engine.theory.arpeggio import arpeggio
 from engine.theory.chord import Chord, chord_of
 from engine.theory.chord_symbol import parse_chord
@@ -36,6 +39,39 @@ class Mistake:
     says: str
     values: Callable[[Facts], Sequence[Value]]
     usable: bool = False
+
+
+# --- the neck ---------------------------------------------------------------
+
+
+# Loaded when a drill on the neck wants them: the others are there the sooner.
+_ON_THE_NECK, _IN_FINGERING = "slips_on_the_neck", "slips_in_fingering"
+
+
+def _later(module: str) -> ModuleType:
+    return import_module(f"engine.drills.{module}")
+
+
+def _neck(slip: str, module: str = _ON_THE_NECK) -> Callable[[Facts], Sequence[Value]]:
+    """What a function of such a module leads to."""
+
+    def values(about: Facts) -> Sequence[Value]:
+        found: Sequence[Value] = getattr(_later(module), slip)(about)
+        return found
+
+    return values
+
+
+def _counting(notes: Callable[[Facts], Sequence[Value]]) -> Callable[[Facts], Sequence[Value]]:
+    """What a slip in counting leads to; where places are asked, every place of that note."""
+
+    def values(about: Facts) -> Sequence[Value]:
+        if about.get("ask") != THE_PLACE:
+            return notes(about)
+        found: Sequence[Value] = _later(_ON_THE_NECK).all_places(about, notes)
+        return found
+
+    return values
 
 
 # --- arpeggios -------------------------------------------------------------
@@ -153,12 +189,16 @@ def quality_on(chord: Chord, rung: int) -> Text:
 
 MISTAKES: dict[str, Mistake] = {
     # which degree is it?
-    "other sign": Mistake("Right number, other sign", counting.other_signs),
-    "a letter too far": Mistake("One letter counted too many", counting.letters_off(1)),
-    "a letter short": Mistake("One letter counted too few", counting.letters_off(-1)),
-    "counted down": Mistake("Counted from {root} down instead of up", counting.counted_down),
-    "counted from the third": Mistake("Counted from the third instead of the root", counting.counted_from(3)),
-    "counted from the fifth": Mistake("Counted from the fifth instead of the root", counting.counted_from(5)),
+    "other sign": Mistake("Right number, other sign", _counting(counting.other_signs)),
+    "a letter too far": Mistake("One letter counted too many", _counting(counting.letters_off(1))),
+    "a letter short": Mistake("One letter counted too few", _counting(counting.letters_off(-1))),
+    "counted down": Mistake("Counted from {root} down instead of up", _counting(counting.counted_down)),
+    "counted from the third": Mistake(
+        "Counted from the third instead of the root", _counting(counting.counted_from(3))
+    ),
+    "counted from the fifth": Mistake(
+        "Counted from the fifth instead of the root", _counting(counting.counted_from(5))
+    ),
     # which arpeggio from the third?
     "other third": Mistake("it starts from the {quality} third", _third_of_twin(OTHER_THIRD)),
     "other seventh": Mistake("it has the {quality} seventh", _third_of_twin(OTHER_SEVENTH)),
@@ -209,6 +249,26 @@ MISTAKES: dict[str, Mistake] = {
         "one note taken for all of them, {degrees:run}",
         lines.among("altered run", "flat-nine colour", "sharp-nine colour"),
     ),
+    # where on the neck? Of these rows and those on counting the first that leads to a place stands for it.
+    "another octave": Mistake("The right note in another octave", _neck("other_octaves"), usable=True),
+    "the root left out": Mistake("This arpeggio leaves out the root", _neck("root_left_out"), usable=True),
+    "out of order": Mistake("One of the notes, but not the next one", _neck("out_of_order")),
+    "strings out of step": Mistake(
+        "String {higher} is tuned {interval} above string {lower}, not {usual}", _neck("out_of_step")
+    ),
+    "a fret too low": Mistake("A fret too low", _neck("a_fret_low")),
+    "a fret too high": Mistake("A fret too high", _neck("a_fret_high")),
+    "a string too low": Mistake("The right fret, but a string too low", _neck("a_string_low")),
+    "a string too high": Mistake("The right fret, but a string too high", _neck("a_string_high")),
+    "another tone of the chord": Mistake("Another tone of the chord", _neck("chord_tones")),
+    "another note of the scale": Mistake("Another note of the chord's usual scale", _neck("scale_tones")),
+    "another note": Mistake("Neither in the chord nor in its usual scale", _neck("anything_else")),
+    # which way stays in position?
+    "lowest frets": Mistake("Every note at its lowest fret", _neck("lowest_frets", _IN_FINGERING)),
+    "along one string": Mistake("Along one string", _neck("one_string", _IN_FINGERING)),
+    "nearest frets": Mistake("Every note at the fret nearest to the one before", _neck("nearest_frets", _IN_FINGERING)),
+    "begun elsewhere": Mistake("Begun in one position and ended in another", _neck("begun_elsewhere", _IN_FINGERING)),
+    "one note out": Mistake("One note out of position", _neck("one_note_out", _IN_FINGERING)),
 }
 
 

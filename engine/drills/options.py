@@ -8,6 +8,7 @@ from typing import Any
 from urllib.parse import quote, unquote
 
 from engine.lines.line import Line
+from engine.neck.instrument import FRETS, GUITAR, INSTRUMENTS, Instrument, instrument_of, tuned, tuning_of
 from engine.theory.bad_input import BadInput, shown
 from engine.theory.chord_symbol import parse_kind
 from engine.theory.pitch import Pitch, parse_pitch
@@ -22,7 +23,9 @@ class Options:
     """What a drill is asked to do. An empty ``keys`` or ``chords`` leaves the choice to the level.
 
     ``line``: the player's own line, for the drills about lines; it is ABC, which this folder does not read, so it is
-    no row of ``OPTIONS``.
+    no row of ``OPTIONS``. ``tuning``, ``frets`` and ``at`` are for the drills on the neck: a name of ``INSTRUMENTS`` or
+    open strings from low to high, the neck's frets (None: as many as is usual), the lowest fret asked about (None: the
+    level's).
     """
 
     keys: tuple[Pitch, ...] = ()
@@ -30,7 +33,15 @@ class Options:
     level: int = 1
     count: int = 10
     seed: int = 1
+    tuning: str = GUITAR.name
+    frets: int | None = None
+    at: int | None = None
     line: Line | None = None
+
+    @property
+    def instrument(self) -> Instrument:
+        """The instrument that ``tuning`` and ``frets`` describe."""
+        return instrument_of(self.tuning, self.frets)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +96,16 @@ def _root(text: str) -> Pitch:
     return pitch
 
 
+# As links and people write the names of instruments: seven-string-guitar.
+_HYPHENED = {name.replace(" ", "-"): name for name in INSTRUMENTS}
+
+
+def _tuning(text: str) -> str:
+    """A name of ``INSTRUMENTS``, wherever its strings are meant; else the open strings from low to high."""
+    named = _HYPHENED.get(text.strip().replace(" ", "-"))
+    return named or tuning_of(tuned(text))
+
+
 def _joined(values: Iterable[object]) -> str:
     return ",".join(str(value) for value in values)
 
@@ -97,8 +118,22 @@ OPTIONS = (
     Option("level", "2", "1: three common keys, 2: all twelve, 3: altered chords too", _whole("level", 1, 3, "2"), str),
     Option("count", "5", "how many questions", _whole("count", 1, MOST_QUESTIONS, "5"), str),
     Option("seed", "7", "the same seed asks the same questions", _whole("seed", 0, LARGEST_SEED, "7"), str),
-)
+    Option(
+        "tuning", "E2,A2,D3,G3,B3,E4", "on the neck: open strings from low to high, or a name: bass",
+        _tuning, lambda tuning: tuning.replace(" ", "-"),
+    ),
+    Option(
+        "frets", "22", "on the neck: how many frets it has",
+        _whole("number of frets", FRETS[0], FRETS[-1], "22"), str,
+    ),
+    Option(
+        "at", "5", "on the neck: the lowest of the five frets asked about, 0 with the open strings",
+        _whole("fret to begin at", 0, FRETS[-1], "5"), str,
+    ),
+)  # fmt: skip
 BY_NAME = {option.name: option for option in OPTIONS}
+# The rows that only the drills on the neck read.
+ON_THE_NECK = ("tuning", "frets", "at")
 
 
 def read_options(typed: Mapping[str, str]) -> Options:

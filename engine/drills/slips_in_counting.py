@@ -16,6 +16,8 @@ from engine.theory.pitch import Pitch
 
 # The ``ask`` of a question that names the degree and wants the note; without it the degree is wanted.
 THE_NOTE = "note"
+# That of a question that wants places of a neck.
+THE_PLACE = "place"
 
 
 def own_degree(chord: Chord, note: Pitch) -> Degree:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
-from typing import Any
+from typing import Any, Protocol
 
 from engine.drills.catalogue import BY_SLUG, CATALOGUE, Stream
-from engine.drills.options import Options
+from engine.drills.options import ON_THE_NECK, Options
 from engine.drills.question import Question
 from engine.lines.line import Line
+from engine.neck.instrument import Instrument, tuning_of
 from engine.practice.drill_link import DrillLink, read_drill_link, read_words, write_drill_link
 from engine.practice.round import Answer, Plan, Round
 from engine.theory.bad_input import BadInput, shown
@@ -19,17 +20,29 @@ VERSION = 1
 MIXED = "mixed"
 LONGEST_ROUND = 50
 # What a round keeps of the options, beside the line; how many and which questions stand in the plan itself.
-MATERIAL = ("keys", "chords", "level")
+MATERIAL = ("keys", "chords", "level", *ON_THE_NECK)
 
 
-def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) -> tuple[Plan, DrillLink]:
+class Played(Protocol):
+    """Whatever tells the player's instrument."""
+
+    @property
+    def instrument(self) -> Instrument: ...
+
+
+def first_plan(
+    drill: str, link_text: str = "", count: int = 10, seed: int = 1, settings: Played | None = None
+) -> tuple[Plan, DrillLink]:
     """The plan that a page and its link ask for, and the link as read.
 
-    ``count`` and ``seed`` serve where the link has none. What a link asks for
-    that the drill cannot do is left out and said in ``ignored``.
+    ``count`` and ``seed`` serve where the link has none, and for a drill on the neck the
+    instrument of ``settings``. What a link asks for that the drill cannot do is left out
+    and said in ``ignored``.
     """
     link = read_drill_link(link_text)
     options = link.options
+    if settings and _is_on_the_neck(drill):
+        options = _with_instrument(options, link.set, settings.instrument)
     if "count" not in link.set:
         options = replace(options, count=count)
     if "seed" not in link.set:
@@ -45,7 +58,22 @@ def first_plan(drill: str, link_text: str = "", count: int = 10, seed: int = 1) 
     plan = Plan(
         drill, _material(options), options.seed, tuple(range(options.count)), options.count, options.count, link.words
     )
-    return plan, replace(link, options=options, ignored=tuple(ignored))
+    named = link.set if _is_on_the_neck(drill) else tuple(name for name in link.set if name not in ON_THE_NECK)
+    return plan, replace(link, options=options, set=named, ignored=tuple(ignored))
+
+
+def _is_on_the_neck(drill: str) -> bool:
+    return drill in BY_SLUG and BY_SLUG[drill].neck
+
+
+def _with_instrument(options: Options, named: tuple[str, ...], instrument: Instrument) -> Options:
+    """The options for the player's own instrument, as far as the link that ``named`` some of them has no other."""
+    if "tuning" in named:
+        return options
+    there = replace(options, tuning=tuning_of(instrument))
+    if "frets" in named or there.instrument.frets == instrument.frets:
+        return there
+    return replace(there, frets=instrument.frets)
 
 
 @lru_cache(maxsize=64)
@@ -63,6 +91,11 @@ def _askable(drill: str, options: Options) -> tuple[Options, list[str]]:
     if options.line and not (drill in BY_SLUG and BY_SLUG[drill].takes_line):
         left_out.append(f"Only the drills about lines take one, so {_title(options.line)} was left out.")
         options = replace(options, line=None)
+    usual = Options()
+    for name in ON_THE_NECK:
+        if not _is_on_the_neck(drill) and getattr(options, name) != getattr(usual, name):
+            left_out.append(f'"{name}" is for the drills on the neck and was left out.')
+            options = replace(options, **{name: getattr(usual, name)})
     while True:
         try:
             _streams(drill, options)
@@ -71,10 +104,16 @@ def _askable(drill: str, options: Options) -> tuple[Options, list[str]]:
             if bad.token in options.chords:
                 left_out.append(f'"{bad.token}" {bad.problem} and was left out: {bad.instead}.')
                 options = replace(options, chords=tuple(kind for kind in options.chords if kind != bad.token))
+            elif options.at is not None:
+                left_out.append(f'"at={options.at}" was left out: this drill finds nothing to ask there.')
+                options = replace(options, at=None)
             elif options.line:
                 title = _title(options.line)
                 left_out.append(f"This drill finds nothing to ask in {title}; these are its usual questions.")
                 options = replace(options, line=None)
+            elif options.instrument != usual.instrument:
+                left_out.append("This drill finds nothing to ask on that instrument; it asks about the guitar.")
+                options = replace(options, tuning=usual.tuning, frets=usual.frets)
             else:
                 raise
 
@@ -157,7 +196,7 @@ def _material(options: Options) -> str:
 def _streams(drill: str, options: Options) -> tuple[Stream, ...]:
     if drill == MIXED:
         plain = replace(options, chords=())
-        return tuple(Stream(entry.slug, plain) for entry in CATALOGUE)
+        return tuple(Stream(entry.slug, plain) for entry in CATALOGUE if entry.mixed)
     return (Stream(drill, options),)
 
 
@@ -169,7 +208,7 @@ def _question(streams: tuple[Stream, ...], index: int) -> Question:
 def plan_as_json(plan: Plan) -> dict[str, Any]:
     """A plan as the page keeps it."""
     # The mixed round's questions change with every drill that is added or changed.
-    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else sum(entry.rev for entry in CATALOGUE)
+    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else sum(entry.rev for entry in CATALOGUE if entry.mixed)
     return {
         "v": VERSION,
         "drill": plan.drill,

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from engine.drills.catalogue import CATALOGUE, Stream, entry_for
-from engine.drills.options import OPTIONS, read_options
+from engine.drills.options import ON_THE_NECK, OPTIONS, Options, read_options
 from engine.drills.question import as_json
 from engine.lines.line import Line
 from engine.terminal.arguments import Answer, Verb, exactly
@@ -22,14 +22,23 @@ def _drill(given: argparse.Namespace) -> Iterator[Answer]:
         return
     slugs = ", ".join(entry.slug for entry in CATALOGUE)
     (slug,) = exactly(given.arguments, 1, "a drill", f"write one of {slugs}, or --list")
-    entry_for(slug)
-    typed = {option.name: getattr(given, option.name) for option in OPTIONS}
-    options = read_options({name: text for name, text in typed.items() if text is not None})
+    typed = {option.name: text for option in OPTIONS if (text := getattr(given, option.name)) is not None}
+    options = options_of(slug, typed)
     if given.line is not None:
         options = replace(options, line=one_line(slug, given.line))
     stream = Stream(slug, options)
     for index in range(options.count):
         yield as_json(stream[index])
+
+
+def options_of(slug: str, typed: Mapping[str, str]) -> Options:
+    """A drill's options from what was typed for each name; BadInput where one cannot be read or does not go with it."""
+    entry = entry_for(slug)
+    for name in ON_THE_NECK:
+        if name in typed and not entry.neck:
+            those = ", ".join(other.slug for other in CATALOGUE if other.neck)
+            raise BadInput(f"--{name}", 1, f"does not go with {slug}", f"it goes with {those}")
+    return read_options(typed)
 
 
 def one_line(slug: str, path: str) -> Line:

@@ -324,6 +324,13 @@ def test_a_question_at_a_terminal_says_what_is_given() -> None:
         (["name-the-degree", "--count", "-3"], 'column 1: "'),
         (["name-the-degree", "--seed", "x"], 'column 1: "x" is no seed; '),
         (["name-the-degree", "--seed"], 'column 1: "--seed" needs a value behind it; write for example --seed 7.'),
+        (
+            ["name-the-degree", "--at", "5"],
+            'column 1: "--at" does not go with name-the-degree; it goes with note-on-the-',
+        ),
+        (["note-on-the-neck", "--tuning", "E2,A2"], 'column 1: "E2,A2" has 2 strings; give 4 to 8 strings'),
+        (["note-on-the-neck", "--at", "20"], 'column 1: "at 20" leaves less than five of the neck\'s 22 frets; '),
+        (["best-way", "--frets", "30"], 'column 1: "30" is no number of frets; write a whole number from 12 to 27'),
         (["name-the-degree", "--tempo", "120"], 'column 1: "--tempo" is no option here; write one of '),
     ],
 )

@@ -1,7 +1,7 @@
 """Links: the options of a drill behind ``#``, and rounds as the page keeps them."""
 
 import json
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from urllib.parse import quote, unquote
 
 import pytest
@@ -15,6 +15,7 @@ from engine.drills.catalogue import BY_SLUG, CATALOGUE
 from engine.drills.options import LARGEST_SEED, LONGEST_LINK, MOST_QUESTIONS, OPTIONS, Options, read_link, write_link
 from engine.formats.abc import read_abc
 from engine.lines.stock import stock
+from engine.neck.instrument import FRETS, INSTRUMENTS, Instrument, instrument_of
 from engine.practice.drill_link import LONGEST, LONGEST_WORDS, read_drill_link, write_drill_link
 from engine.practice.line_in_link import to_link
 from engine.practice.records import question_facts, records_of
@@ -43,6 +44,9 @@ ANY_OPTIONS = st.builds(
     level=st.sampled_from(LEVELS),
     count=st.integers(1, MOST_QUESTIONS),
     seed=st.integers(0, LARGEST_SEED),
+    tuning=st.sampled_from([*INSTRUMENTS, "C2,G2,D3,A3", "F#1,B1,E2,A2,C#3"]),
+    frets=st.none() | st.sampled_from(FRETS),
+    at=st.none() | st.integers(0, FRETS[-1]),
 )
 
 
@@ -79,6 +83,11 @@ def test_a_link_survives_mail_and_chat(options: Options) -> None:
         ("chords=7,m7,%C3%B8", Options(chords=("7", "m7", "m7b5"))),
         ("count=5&seed=7", Options(count=5, seed=7)),
         ("level=2&level=3", Options(level=3)),
+        ("tuning=bass&at=0", Options(tuning="bass", at=0)),
+        ("tuning=guitar-in-drop-D&frets=24", Options(tuning="guitar in drop D", frets=24)),
+        ("tuning=seven-string%20guitar", Options(tuning="seven-string guitar")),
+        ("tuning=E2,A2,D3,G3,B3,E4", Options()),
+        ("tuning=B♭1,F2,C3,G3", Options(tuning="Bb1,F2,C3,G3")),
     ],
 )
 def test_links_as_a_teacher_may_write_them(link: str, options: Options) -> None:
@@ -102,6 +111,10 @@ def test_links_as_a_teacher_may_write_them(link: str, options: Options) -> None:
         ("count=0", Options(), ['"0" is no count']),
         ("count=99999999999999999999", Options(), ['"99999999999999999999" is no count']),
         ("seed=1.5", Options(), ['"1.5" is no seed']),
+        ("tuning=ukulele", Options(), ['"ukulele" is no note for a string']),
+        ("tuning=E2,A2&at=5", Options(at=5), ['"E2,A2" has 2 strings']),
+        ("frets=11", Options(), ['"11" is no number of frets']),
+        ("at=28", Options(), ['"28" is no fret to begin at']),
         ("tempo=120&level=2", Options(level=2), ['"tempo=120" is no option of a drill']),
         ("level", Options(), ['"level" is empty']),
         ("<script>", Options(), ['"<script>" is no option of a drill']),
@@ -123,6 +136,63 @@ def _one_line_each(sentences: tuple[str, ...]) -> None:
         assert sentence.isprintable()
         assert sentence.endswith(".")
         assert len(sentence) < 250
+
+
+@dataclass(frozen=True)
+class Kept:
+    """Settings as far as a round reads them."""
+
+    instrument: Instrument
+
+
+NECK = [entry.slug for entry in CATALOGUE if entry.neck]
+
+
+@pytest.mark.parametrize("slug", [*(entry.slug for entry in CATALOGUE if not entry.neck), MIXED])
+def test_only_the_drills_on_the_neck_have_an_instrument(slug: str) -> None:
+    plan, link = first_plan(slug, "tuning=bass&frets=24&at=3&level=2", settings=Kept(INSTRUMENTS["bass"]))
+    assert plan.options == "v=1&level=2"
+    assert link.set == ("level",)
+    names = ("tuning", "frets", "at")
+    assert link.ignored == tuple(f'"{name}" is for the drills on the neck and was left out.' for name in names)
+    assert first_plan(slug, settings=Kept(INSTRUMENTS["bass"])) == first_plan(slug)
+
+
+@pytest.mark.parametrize("slug", NECK)
+def test_a_round_on_the_neck_keeps_its_instrument_and_its_frets(slug: str) -> None:
+    plan, link = first_plan(slug, "tuning=guitar-in-drop-D&frets=24&at=4&level=2", count=3)
+    assert link.ignored == ()
+    assert plan.options == "v=1&level=2&tuning=guitar-in-drop-D&frets=24&at=4"
+    round_ = make_round(plan_from_json(plan_as_json(plan)))
+    for following in (once_more(round_), only_missed(round_), wider(round_), narrower(round_)):
+        assert "&tuning=guitar-in-drop-D&frets=24&at=4" in following.options
+    assert {str(question.about["tuning"]) for question in round_.questions} == {"D2,A2,D3,G3,B3,E4"}
+
+
+@pytest.mark.parametrize("slug", NECK)
+def test_the_players_own_instrument_is_asked_about_where_the_link_has_none(slug: str) -> None:
+    own = Kept(INSTRUMENTS["five-string bass"])
+    assert first_plan(slug, "", settings=own)[0].options == "v=1&tuning=five-string-bass"
+    assert first_plan(slug, "tuning=bass", settings=own)[0].options == "v=1&tuning=bass"
+    assert first_plan(slug, "frets=20", settings=own)[0].options == "v=1&tuning=five-string-bass&frets=20"
+    assert first_plan(slug, "", settings=Kept(instrument_of("guitar", 24)))[0].options == "v=1&frets=24"
+    assert first_plan(slug, "", settings=Kept(INSTRUMENTS["guitar"])) == first_plan(slug)
+    plan, _ = first_plan(slug, "", settings=Kept(instrument_of("E1,B1,F#2,C#3")))
+    assert plan.options == "v=1&tuning=E1,B1,F%232,C%233"
+    make_round(plan)
+
+
+@pytest.mark.parametrize("slug", NECK)
+def test_frets_and_instruments_with_nothing_to_ask_are_left_out_and_said(slug: str) -> None:
+    plan, link = first_plan(slug, "at=20&level=2")
+    assert (plan.options, link.ignored) == (
+        "v=1&level=2", ('"at=20" was left out: this drill finds nothing to ask there.',)
+    )  # fmt: skip
+    if slug == "arpeggio-in-place":
+        # An octave and a half apart, no five frets of these hold an arpeggio.
+        plan, link = first_plan(slug, "tuning=C0,F%231,C3,F%234")
+        assert link.ignored == ("This drill finds nothing to ask on that instrument; it asks about the guitar.",)
+        assert plan.options == "v=1"
 
 
 LINE = replace(read_abc('T:Porch light\nK:C\n"Dm7"FAcedcBA|"G7"Bdfagf^F^D|"Cmaj7"E8|]')[0], number=1)

@@ -1,0 +1,170 @@
+"""Places of the neck as answers: the frets a question is about, and what each of its taps is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
+
+from engine.drills.facts import Facts, board_in
+from engine.drills.mistakes import MISTAKES
+from engine.drills.options import Options
+from engine.drills.question import Board, Choice, Mark, Tap
+from engine.drills.slips_in_counting import other_signs
+from engine.drills.slips_on_the_neck import Asked, asked_in, odd_pair, right_places, sounding_places
+from engine.neck.instrument import Instrument, Place
+from engine.theory.bad_input import BadInput
+from engine.theory.chord import Chord
+from engine.theory.degree import Degree
+from engine.theory.naming import name_over
+from engine.theory.pitch import Pitch
+from engine.theory.wording import Slot, Text, say
+
+# A question is about so many neighbouring frets: what a hand covers, and a fret that it reaches.
+FRETS_ASKED = 5
+# Where they begin, by level: around the fifth fret, from the nut to the octave, anywhere that hands go often.
+LOWS: Mapping[int, Sequence[int]] = {1: (3, 5, 7), 2: (0, 1, 3, 5, 7, 8, 10, 12), 3: tuple(range(16))}
+ROOT = say("root")
+
+
+def lows_for(options: Options) -> tuple[int, ...]:
+    """The frets that questions may begin at; BadInput where the neck has no five frets from ``options.at`` on."""
+    last = last_low(options)
+    return tuple(low for low in LOWS[options.level] if low <= last) if options.at is None else (options.at,)
+
+
+def last_low(options: Options) -> int:
+    """The last fret that five can begin at; BadInput where ``options.at`` lies above it."""
+    last = options.instrument.frets - FRETS_ASKED + 1
+    if options.at is not None and options.at > last:
+        problem = f"leaves less than five of the neck's {options.instrument.frets} frets"
+        raise BadInput(f"at {options.at}", 1, problem, f"begin at a fret from 0 to {last}")
+    return last
+
+
+def board_at(instrument: Instrument, low: int, marks: tuple[Mark, ...] = ()) -> Board:
+    """The five frets from ``low`` on, 0 being the open strings."""
+    return Board(instrument, low, low + FRETS_ASKED - 1, marks)
+
+
+@lru_cache(maxsize=256)
+def sounds(instrument: Instrument, low: int, high: int) -> frozenset[int]:
+    """What sounds on the frets from ``low`` to ``high``, as MIDI key numbers."""
+    return frozenset(string + fret for string in instrument.opens for fret in range(low, high + 1))
+
+
+def holds(instrument: Instrument, low: int, pitches: Iterable[Pitch]) -> bool:
+    """Whether every one of these pitches lies on the five frets from ``low`` on."""
+    there = sounds(instrument, low, low + FRETS_ASKED - 1)
+    return all(pitch.midi in there for pitch in pitches)
+
+
+def told(board: Board) -> dict[str, str]:
+    """The facts that describe a board: the open strings and the frets."""
+    return {"tuning": ",".join(map(str, board.instrument.strings)), "frets": f"{board.low} to {board.high}"}
+
+
+def where(board: Board) -> Text:
+    """The part of the neck in words, as the end of a sentence."""
+    if board.low == 0:
+        return say("between the open strings and fret {high}", high=board.high)
+    return say("between frets {low} and {high}", low=board.low, high=board.high)
+
+
+def marked(board: Board, asked: Asked, role: str) -> tuple[Mark, ...]:
+    """A note marked from the start wherever it lies on the board, by its degree."""
+    label = say("{degree}", degree=asked.degree)
+    return tuple(Mark(place, label, role) for place in right_places(board, asked))
+
+
+def degree_slot(degree: Degree) -> Slot:
+    """A degree within a sentence: the 1 is called the root there."""
+    return ROOT if degree.name == "1" else degree
+
+
+def named_at(asked: Asked, midi: int, mistake: str | None = None) -> tuple[Pitch, Degree]:
+    """What a sound is over a step's chord: a note without an octave, and its degree."""
+    chord = asked.chord
+    semitones = (midi - chord.root.pitch_class) % 12
+    if mistake == "another octave":
+        return asked.note.in_octave(None), asked.degree
+    if mistake == "other sign":
+        # The same number is meant, so it is called by it: beside the 5 that is the flat 5.
+        facts: Facts = {"chord": chord, "degree": asked.degree}
+        signs = (one for one in other_signs(facts) if isinstance(one, Degree) and one.semitones == semitones)
+        degree = next(signs, None) or usual_degree(chord, semitones)
+    else:
+        degree = usual_degree(chord, semitones)
+    return degree.over(chord.root).readable(), degree
+
+
+def right_here(asked: Asked, place: Place) -> Text:
+    """Why a place is the next note of several that are asked for in order."""
+    template = (
+        "{note}, on string {string} at fret {fret}, is the {degree} of {chord}." if place.fret
+        else "{note}, the open string {string}, is the {degree} of {chord}."
+    )  # fmt: skip
+    fret = {"fret": place.fret} if place.fret else {}
+    return say(
+        template, note=asked.note.in_octave(None), string=place.string,
+        degree=degree_slot(asked.degree), chord=asked.chord, **fret,
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=1024)
+def usual_degree(chord: Chord, semitones: int) -> Degree:
+    """What players call the sound so many half steps above the chord's root, however it may be spelled."""
+    # On the root's own letter no spelling but the root's is usual, so none is preferred.
+    return name_over(chord, replace(chord.root, accidental=chord.root.accidental + semitones)).degree
+
+
+def taps(
+    about: Facts,
+    mistakes: Sequence[str],
+    right_why: Callable[[Asked, Place], Text],
+    wrong_why: Callable[[Asked, Place, str], Text],
+) -> tuple[Choice, ...]:
+    """The choices of a question that asks for taps: step by step one for every place of its board.
+
+    A wrong place stands for the first of the ``mistakes`` that leads to it; the last one must lead everywhere.
+    """
+    board = board_in(about)
+    leads = [(key, frozenset(MISTAKES[key].values(about))) for key in mistakes]
+    choices = []
+    for asked in asked_in(about):
+        for place, midi in sounding_places(board).items():
+            tap = Tap(place, asked.step)
+            if asked.is_at(midi):
+                gloss = say("{degree}", degree=asked.degree)
+                choices.append(Choice(tap, right_why(asked, place), gloss))
+                continue
+            mistake = next(key for key, those in leads if tap in those)
+            _, degree = named_at(asked, midi, mistake)
+            usable = MISTAKES[mistake].usable
+            gloss = say("{degree}", degree=degree)
+            choices.append(Choice(tap, wrong_why(asked, place, mistake), gloss, mistake, usable))
+    return tuple(choices)
+
+
+def wrong_in_order(about: Facts, asked: Asked, place: Place, mistake: str) -> Text:
+    """Why a place is not the next note of several that are asked for in order."""
+    note, named = named_at(asked, sounding_places(board_in(about))[place], mistake)
+    # A note that is right in the next octave, or that would do, is called usable.
+    template = (
+        "{slip}. Over {chord}, {note} is the {named}; the {asked} is {wanted}." if not MISTAKES[mistake].usable
+        else "{slip}: usable, not asked. Over {chord}, {note} is the {named}." if mistake == "another octave"
+        else "{slip}: usable, not asked. Over {chord}, {note} is the {named}; the {asked} is {wanted}."
+    )  # fmt: skip
+    facts: dict[str, Slot] = {"asked": degree_slot(asked.degree), "wanted": asked.note.in_octave(None)}
+    return say(
+        template, slip=slip(about, asked, place, mistake), chord=asked.chord, note=note, named=degree_slot(named),
+        **({} if mistake == "another octave" else facts),
+    )  # fmt: skip
+
+
+def slip(about: Facts, asked: Asked, place: Place, mistake: str) -> Text:
+    """What was done to end up there, as the start of a sentence."""
+    if mistake == "strings out of step":
+        board = board_in(about)
+        return say(MISTAKES[mistake].says, **odd_pair(board.instrument, place, right_places(board, asked)))
+    return say(MISTAKES[mistake].says)
