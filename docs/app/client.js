@@ -10,10 +10,12 @@ import { hasDesk, keepDesks, openDesks, rehearse } from "./desk.js";
 import { forgive, isShy } from "./engine.js";
 import { engrave } from "./engraving.js";
 import { form } from "./form.js";
+import { go, goOn, places } from "./neck.js";
 import { keepOffline } from "./offline.js";
 import { byId, linked, painted, tell } from "./page.js";
 import * as play from "./play.js";
 import { Records } from "./records.js";
+import { followSettings, isRetuned, otherNeck } from "./settings.js";
 import { shareLinks } from "./share.js";
 import { again, isHere, travel } from "./travel.js";
 
@@ -33,15 +35,17 @@ async function arrive(fresh = true) {
   tell("");
   void engrave();
   if (hasDesk()) {
+    if (fresh) classList.toggle("retuned", isRetuned());
     await openDesks(fresh);
-    classList.remove("linked");
+    classList.remove("linked", "retuned");
     void painted().then(warm);
     return;
   }
   if (!form()) return;
   if (fresh) play.take();
   const arrival = ++arrivals;
-  if (linked()) classList.add("linked");
+  if (linked() || otherNeck(form())) classList.add("linked");
+  classList.remove("retuned");
   setTimeout(() => classList.toggle("late", arrival === arrivals && classList.contains("linked")), PATIENCE);
   try {
     await play.open();
@@ -80,7 +84,8 @@ function onClick(event) {
   // The verdict shows with the check mark, and that waits until the answer is kept. A finger's click is caught at the
   // label: one that reaches the input checks it first and takes that back, and all styles are worked out twice more.
   const choice = target.closest("label")?.control ?? target;
-  if (choice instanceof HTMLInputElement && choice.type === "radio") {
+  // A tap that only leads on to the next step of its question has no name, and is checked like any box.
+  if (choice instanceof HTMLInputElement && choice.name) {
     event.preventDefault();
     const caught = choice !== target;
     if (!choice.disabled && !(caught && choice.checked)) void play.answer(choice, { caught });
@@ -104,16 +109,18 @@ function onKey(event) {
   // Keys belong to the question unless the focus is at something else, beside or below it.
   if (focus && !focus.contains(section) && !section.contains(focus)) return;
   const inputs = /** @type {HTMLInputElement[]} */ ([...section.querySelectorAll(".choices input")]);
-  const answered = inputs.some((input) => input.checked);
+  const answered = section.querySelector(".choice :checked") !== null;
   const typed = inputs[Number(event.key) - 1];
   if (typed && !answered) {
     typed.click();
+  } else if (event.key.startsWith("Arrow") && !answered && places(section).length) {
+    go(section, event.key);
   } else if (event.key.startsWith("Arrow") && focus instanceof HTMLInputElement && !answered) {
     // By itself an arrow key would answer with the next choice; here it only goes there.
     const step = event.key === "ArrowDown" || event.key === "ArrowRight" ? 1 : inputs.length - 1;
     inputs[(inputs.indexOf(focus) + step) % inputs.length]?.focus();
   } else if (event.key === "Enter" && !(focus instanceof HTMLAnchorElement || focus instanceof HTMLButtonElement)) {
-    if (answered || !inputs.length) /** @type {HTMLElement | null} */ (section.querySelector("a.next, .more"))?.click();
+    if (answered || !section.querySelector(".choice")) /** @type {HTMLElement | null} */ (section.querySelector("a.next, .more"))?.click();
     else if (focus instanceof HTMLInputElement) focus.click();
   } else {
     return;
@@ -132,6 +139,9 @@ function begin() {
   shareLinks();
   addEventListener("click", onClick);
   addEventListener("keydown", onKey);
+  addEventListener("change", ({ target }) => {
+    if (target instanceof HTMLInputElement && target.matches(".onward input")) goOn(target);
+  });
   addEventListener("reset", ({ target }) => setTimeout(() => target === form() && onReset()));
   document.addEventListener("visibilitychange", play.onVisibility);
   addEventListener("hashchange", () => {
@@ -141,6 +151,11 @@ function begin() {
     else if (!form()) return;
     if (linked() || hasDesk()) void arrive(false);
     else if (!location.hash) again();
+  });
+  // What another tab sets holds here at once, but for a round that is underway.
+  followSettings(() => {
+    if (hasDesk()) void openDesks(false);
+    else if (form()?.dataset.neck !== undefined && !play.isBegun()) again();
   });
   travel(() => void arrive());
   void arrive();

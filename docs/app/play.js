@@ -9,6 +9,7 @@ import { Shy, ask, isWanted } from "./engine.js";
 import { facts, form, freeze, inputs, suits } from "./form.js";
 import { byId, linked, painted, say, showProgress, tell, words } from "./page.js";
 import { promise } from "./records.js";
+import { otherNeck } from "./settings.js";
 
 /** @typedef {{drill: string, seed: number, indexes: number[]}} Plan */
 /** @typedef {import("./records.js").Answer} Answer */
@@ -26,6 +27,8 @@ let answers = [];
 let source = null;
 /** The link that asked for the round, empty where it is the page's own. */
 let asking = "";
+/** For which neck the page's rounds are, where it is not the one that they were built for. */
+let neck = "";
 /** How many questions the page's own round has. */
 let usual = 0;
 /** After which round the next one is made already. */
@@ -43,8 +46,8 @@ let since = NaN;
 
 const build = () => document.documentElement.dataset.build ?? "";
 const now = () => form()?.querySelector(".now") ?? null;
-/** Under which name the page's round is kept; with options in its link it is another page. @param {"shown" | "next"} what */
-const key = (what, link = asking) => `${what} ${plan.drill}${link}`;
+/** Under which name the page's round is kept; with options in its link, or on another neck, it is another page. @param {"shown" | "next"} what */
+const key = (what, link = asking) => `${what} ${plan.drill}${link}${neck}`;
 
 /** The answers of the round as the engine wants them. */
 export const given = () => ({ plan, answers: answers.map(({ place, choice, ms }) => ({ index: place, choice, ms })) });
@@ -82,7 +85,7 @@ function begin(round, link) {
 
 /** Goes to the first question that is not answered yet. @param {boolean} focus */
 function showFirst(focus) {
-  const open = [...(form()?.querySelectorAll(".question") ?? [])].find((section) => !section.querySelector(":checked"));
+  const open = [...(form()?.querySelectorAll(".question") ?? [])].find((section) => !section.querySelector(".choice :checked"));
   show(open ?? byId("result"), focus);
 }
 
@@ -149,11 +152,17 @@ async function settle(input, ms) {
   answers.push(record);
   freeze(record);
   const parts = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility());
-  say(parts.map((part) => (part.textContent ?? "").replace(/\.?$/, ".")).join(" "));
+  say(parts.map((part) => `${named(part)}${part.textContent}`.replace(/\.?$/, ".")).join(" "));
   if (isWanted() || isOver()) void painted().then(grade);
   // Once a round was played to its end it is worth keeping.
   if (isOver()) void navigator.storage?.persist?.().catch(() => {});
 }
+
+/** Which place of a neck a verdict is about; a card's says it itself. @param {Element} verdict */
+const named = (verdict) => {
+  const place = verdict.closest("label")?.control?.ariaLabel;
+  return place ? `${place}: ` : "";
+};
 
 /** Says that nothing is kept, once a visit. */
 export function warn() {
@@ -215,6 +224,9 @@ export async function follow(how) {
   showFirst(true);
 }
 
+/** Whether any question of the round has its answer. */
+export const isBegun = () => answers.length > 0;
+
 /** Whether every question of the round has its answer. */
 export const isOver = () => answers.length === plan.indexes.length;
 
@@ -229,14 +241,15 @@ export async function open() {
   const number = ++openings;
   const isStale = () => number !== openings;
   const link = linked();
+  neck = otherNeck(form());
   opening = (async () => {
     if (!(await records.database())) warn();
     if (isStale() || (await reopen(link, isStale)) || isStale()) return;
-    if (link) await openLink(link, isStale);
+    if (link || neck) await openLink(link, isStale);
     else promise(false);
   })();
   // What was answered in the moments before this script ran.
-  for (const input of inputs()) if (input.checked) void answer(input, { timed: false });
+  for (const input of inputs()) if (input.checked && input.name) void answer(input, { timed: false });
   await opening;
 }
 
@@ -250,7 +263,7 @@ async function reopen(link, isStale) {
   const before = shown ? await records.ofRound(shown.round).catch(() => []) : [];
   const under = shown && before.length > 0 && before.length < /** @type {Plan} */ (shown.plan).indexes.length;
   // Who has begun to answer the page's own round goes on with it.
-  const touched = !link && form()?.querySelector("input:checked");
+  const touched = !link && !neck && form()?.querySelector("input:checked");
   if (isStale()) return true;
   if (under) return resume(shown, before, link, isStale);
   // A link that says which questions it asks opens on those again.

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import book
 import generated
+import neck_examples
 
 from engine.drills.catalogue import BY_SLUG, CATALOGUE, Entry
 from engine.drills.question import Shape
@@ -40,6 +41,7 @@ from engine.view.markup import escape, plain, prose
 from engine.view.picture import Picture, svg
 from engine.view.pictures import degree_pictures, landing_pictures
 from engine.view.round import round_html
+from engine.view.settings import settings_form_html
 from engine.view.shape import shape_pictures
 
 if TYPE_CHECKING:
@@ -55,6 +57,7 @@ SEED = 1
 SECTIONS = (("drills/index.html", "Drills"), ("lines/index.html", "Lines"), ("handbook/index.html", "Handbook"))
 MORE_SECTIONS = (
     ("about.html", "About"),
+    ("settings.html", "Settings"),
     ("records.html", "Your answers"),
     ("care.html", "Care"),
     ("privacy.html", "Privacy"),
@@ -67,7 +70,7 @@ def on_files(files: Files, *, config: MkDocsConfig) -> Files:
     """MkDocs' event: adds a page for each drill, and the list of them all."""
     for entry in CATALOGUE:
         files.append(generated.page(config, f"drills/{entry.slug}.md", *_drill_page(entry)))
-    head = {"title": "Drills", "lead": "One thing at a time, in a round of ten."}
+    head = {"title": "Drills", "lead": "One thing at a time, in a short round."}
     files.append(generated.page(config, "drills/index.md", head, "[[drills all]]\n"))
     return files
 
@@ -87,7 +90,8 @@ def on_page_context(context: dict[str, Any], *, page: Page, **_: object) -> dict
     context["more_sections"] = list(MORE_SECTIONS)
     slug = page.meta.get("round")
     if slug:
-        count = int(page.meta.get("count", COUNT))
+        usual = BY_SLUG[str(slug)].count if slug in BY_SLUG else COUNT
+        count = int(page.meta.get("count", usual))
         context["round"] = round_html(plan_round(str(slug), "", SEED, count))
         if slug in BY_SLUG:
             context["link_form"] = link_form_html(BY_SLUG[str(slug)])
@@ -167,6 +171,7 @@ TAGS: dict[str, Callable[[str], str]] = {
     "degrees": lambda text: _joined(_arpeggio(text).degrees, "run"),
     "own": _own,
     "step": _step,
+    **neck_examples.TAGS,
 }
 
 
@@ -200,18 +205,14 @@ PICTURES: dict[str, Callable[[str], tuple[str, str, Picture]]] = {
 
 def _plate(large: str, beside: str, picture: Picture, name: str) -> str:
     small = f' <span class="beside">{beside}</span>' if beside else ""
-    return (
-        f'<figure class="plate"><figcaption>{large}{small}</figcaption>{svg(picture, name, "always")}</figure>'
-    )
+    return f'<figure class="plate"><figcaption>{large}{small}</figcaption>{svg(picture, name, "always")}</figure>'
 
 
 # --- lists ---------------------------------------------------------------------
 
 
 def _drills(left_out: str, page: Page) -> str:
-    rows = [
-        (f"drills/{entry.slug}.html", entry.title, entry.teaser) for entry in CATALOGUE if entry.slug != left_out
-    ]
+    rows = [(f"drills/{entry.slug}.html", entry.title, entry.teaser) for entry in CATALOGUE if entry.slug != left_out]
     return _list(rows, page)
 
 
@@ -260,6 +261,11 @@ def _devices(family: str, _: Page) -> str:
     return f'<div class="papers terms"><table><tbody>{rows}</tbody></table></div>'
 
 
+def _settings(_: str, __: Page) -> str:
+    """The form of the settings."""
+    return settings_form_html()
+
+
 def _book(_: str, __: Page) -> str:
     """The line book's index."""
     return index_form_html(book.book())
@@ -277,7 +283,7 @@ def _book_line(slug: str, page: Page) -> str:
     title = f'<a href="{escape(get_relative_url(f"lines/{slug}.html", page.url))}">{escape(analysis.line.title)}</a>'
     return (
         f'<figure class="plate music"><figcaption>{title}</figcaption>'
-        f'{engraving_html(replace(analysis, devices=told), f"staff-{slug}")}'
+        f"{engraving_html(replace(analysis, devices=told), f'staff-{slug}')}"
         f"<noscript><pre>{escape(write_text(analysis.line))}</pre></noscript></figure>{sentences_html(told)}"
     )
 
@@ -290,4 +296,6 @@ LISTS: dict[str, Callable[[str, Page], str]] = {
     "drillsfor": _drills_for,
     "handbook": _handbook,
     "records": _records,
+    "settings": _settings,
+    **neck_examples.LISTS,
 }

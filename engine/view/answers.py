@@ -6,7 +6,7 @@ start; the style sheet shows it once one of the choices is checked.
 
 from __future__ import annotations
 
-from engine.drills.question import Choice, Question
+from engine.drills.question import Choice, Question, Tab
 from engine.practice.records import choice_facts
 from engine.practice.round import Answer
 from engine.theory.wording import Profile, show
@@ -18,23 +18,50 @@ from engine.view.markup import as_data, plain, prose, words
 _WORDY = 13
 _LONG = 8
 _SHORT = 3
+_LONG_TAB = 8  # notes; longer ones stand one below the other
 
 
 def answers_html(question: Question, name: str, following: str, answer: Answer | None, profile: Profile) -> str:
     """The answer side of the section ``name``; ``following`` is the id that "Next" goes to."""
+    way_on = _way_on(question, following, profile)
+    if question.board is not None:
+        # What only the drills on the neck need costs no other page anything.
+        from engine.view.tap import board_html
+
+        return f'<div class="paper">{board_html(question, question.board, name, answer, profile)}{way_on}</div>'
     cards = "".join(
-        _card(choice, number, name, answer, profile) for number, choice in enumerate(question.choices, start=1)
+        _card(question, choice, number, name, answer, profile)
+        for number, choice in enumerate(question.choices, start=1)
     )
-    letters = max(len(show(choice.label, profile)) for choice in question.choices)
-    length = " wordy" if letters >= _WORDY else " long" if letters >= _LONG else " short" if letters <= _SHORT else ""
     legend = f'<legend class="unseen">{asked_in_words(question, profile)}</legend>'
     return (
-        f'<div class="paper"><fieldset>{legend}<div class="choices{length}">{cards}</div></fieldset>'
-        f'<div class="because">{_because(question, profile)}</div>{_way_on(question, following, profile)}</div>'
+        f'<div class="paper"><fieldset>{legend}<div class="choices{_setting(question, profile)}">{cards}</div>'
+        f'</fieldset><div class="because">{_because(question, profile)}</div>{way_on}</div>'
     )
 
 
-def _card(choice: Choice, number: int, name: str, answer: Answer | None, profile: Profile) -> str:
+def _setting(question: Question, profile: Profile) -> str:
+    """How the cards are set, as classes: by their longest label."""
+    notes = [len(choice.value.places) for choice in question.choices if isinstance(choice.value, Tab)]
+    if notes:
+        return " tabs stacked" if max(notes) > _LONG_TAB else " tabs"
+    letters = max(len(show(choice.label, profile)) for choice in question.choices)
+    return " wordy" if letters >= _WORDY else " long" if letters >= _LONG else " short" if letters <= _SHORT else ""
+
+
+def _label(question: Question, choice: Choice, profile: Profile) -> str:
+    """What stands large on a card."""
+    label = plain(choice.label, profile)
+    if not isinstance(choice.value, Tab):
+        return label
+    from engine.view.tab import tab_svg
+
+    tuning = question.about.get("tuning")
+    strings = tuning.count(",") + 1 if isinstance(tuning, str) else max(string for string, _ in choice.value.places)
+    return f'<span class="unseen">{label}</span>{tab_svg(choice.value.places, strings)}'
+
+
+def _card(question: Question, choice: Choice, number: int, name: str, answer: Answer | None, profile: Profile) -> str:
     kind = "right" if choice.right else "usable" if choice.usable else "wrong"
     verdict = {"right": "right", "usable": "usable, not asked", "wrong": "yours"}[kind]
     state = ""
@@ -49,7 +76,7 @@ def _card(choice: Choice, number: int, name: str, answer: Answer | None, profile
     return (
         f'<div class="choice {kind} c{number}">'
         f'<input type="radio" id="{identity}" name="{name}" value="{number - 1}" data-choice="{facts}"{state}>'
-        f'<label for="{identity}"><span class="label">{label}</span>'
+        f'<label for="{identity}"><span class="label">{_label(question, choice, profile)}</span>'
         f'<span class="digit" aria-hidden="true">{number}</span>'
         f'<span class="verdict">{named}{words(verdict, profile)}{plainly}</span>'
         f'<span class="gloss">{prose(choice.gloss, profile)}</span></label></div>'
@@ -66,8 +93,13 @@ def _because(question: Question, profile: Profile) -> str:
 
 def _way_on(question: Question, following: str, profile: Profile) -> str:
     last = following == "result"
-    keys = words("keys 1 to {count}", profile, count=len(question.choices))
+    if question.board is None:
+        doing = words("Choose one", profile)
+        keys = words("keys 1 to {count}", profile, count=len(question.choices))
+    else:
+        doing = "Tap the places, one after the other" if len(question.steps) > 1 else "Tap a place on the neck"
+        doing, keys = words(doing, profile), words("arrow keys and Enter", profile)
     return (
-        f'<div class="way-on"><p class="hint">{words("Choose one", profile)}<span class="by-key"> · {keys}</span></p>'
+        f'<div class="way-on"><p class="hint">{doing}<span class="by-key"> · {keys}</span></p>'
         f'<a class="next" href="#{following}">{words("Result" if last else "Next", profile)}</a></div>'
     )

@@ -24,7 +24,7 @@ def link_form_html(entry: Entry, profile: Profile = USUAL) -> str:
     return (
         f'<form class="link-form" id="link-form" data-drill="{escape(entry.slug)}" autocomplete="off">'
         f"{_group('level', words('Level', profile), levels, 'radio', '1')}"
-        f"{_group('count', words('Questions', profile), counts, 'radio', '10')}"
+        f"{_group('count', words('Questions', profile), counts, 'radio', str(entry.count))}"
         f"{_group('keys', words('Roots or keys; none: as the level has them', profile), roots, 'checkbox')}"
         f"{_group('chords', words('Kinds of chord; none: as the level has them', profile), kinds, 'checkbox')}"
         f"{_group('seed', words('The same questions for everyone', profile), same, 'checkbox')}"

@@ -42,3 +42,8 @@ def number(value: float) -> str:
 def as_data(value: Any) -> str:
     """JSON for a data attribute, as short as it gets, escaped."""
     return escape(json.dumps(value, ensure_ascii=False, separators=(",", ":")))
+
+
+def section(name: str, title: str, body: str, profile: Profile = USUAL) -> str:
+    """A section of a page under its heading; ``body`` is HTML."""
+    return f'<section class="{name}"><h2>{words(title, profile)}</h2>{body}</section>'

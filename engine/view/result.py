@@ -60,7 +60,7 @@ def words_html(played: Round, profile: Profile = USUAL) -> str:
 
 def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Profile) -> str:
     """What to look at again, if it was missed: the engine knows that, else the style sheet sees it."""
-    answer = plain(question.choices[question.right].label, profile)
+    answer = _answer(question, profile)
     given = given_in_words(question, profile)
     beside = question.given.get("note") or question.given.get("degree")
     # Over a progression the notes stand beside their chords.
@@ -72,6 +72,14 @@ def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Pro
         f'<span class="given">{escape(given)}{drill}</span>'
         f' <span class="answer">{answer}</span></a></li>'
     )
+
+
+def _answer(question: Question, profile: Profile) -> str:
+    """The right answer in the fewest words: of several taps, what they are."""
+    if len(question.steps) == 1:
+        return plain(question.choices[question.right].label, profile)
+    glosses = tuple(next(choice.gloss for choice in step if choice.right) for step in question.steps)
+    return words("{degrees:run}", profile, degrees=glosses)
 
 
 def _offers(played: Round, profile: Profile) -> str:

@@ -30,8 +30,11 @@ def round_html(played: Round, profile: Profile = USUAL) -> str:
     sections = "".join(
         _section(played, place, question, chosen.get(place), profile) for place, question in enumerate(played.questions)
     )
+    # Where the player's instrument is another one than the page's, this round is not the one to play.
+    drill = BY_SLUG.get(played.plan.drill)
+    neck = " data-neck" if drill and drill.neck else ""
     return (
-        f'<form class="round" id="round" autocomplete="off" data-plan="{as_data(plan_as_json(played.plan))}">'
+        f'<form class="round" id="round" autocomplete="off" data-plan="{as_data(plan_as_json(played.plan))}"{neck}>'
         f"{definitions()}{sections}{progress_html(played, profile)}{result_html(played, profile)}</form>"
     )
 
@@ -56,8 +59,9 @@ def _section(played: Round, place: int, question: Question, answer: Answer | Non
     facts = as_data(question_facts(played.plan, place, question))
     where = words("{place} of {count}", profile, place=place + 1, count=count)
     following = "result" if place + 1 == count else f"q{place + 2}"
+    kind = "question taps" if question.board else "question"
     return (
-        f'<section class="question" id="{name}" tabindex="-1" data-question="{facts}"><div class="sleeve">'
+        f'<section class="{kind}" id="{name}" tabindex="-1" data-question="{facts}"><div class="sleeve">'
         f'<p class="place">{_drill(played, question, profile)}{where}</p>'
         f"{words_html(played, profile) if place == 0 else ''}{asked_html(question, profile)}"
         f"{pictures_html(question, name, profile)}</div>"
