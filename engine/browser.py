@@ -7,8 +7,8 @@ A request says what to ``do``:
 
 ``{}``
     Nothing; the answer shows that the engine is there.
-``open``: drill, link, count, seed
-    The round that a page and the part of its link behind ``#`` ask for:
+``open``: drill, link, count, seed, settings
+    The round that a page and the part of its link behind ``#`` ask for, on the instrument of the settings:
     ``plan``, ``html`` and ``notice`` (what of the link was ignored, or null).
 ``show``: plan, answers
     The round of a plan again, with its answers: ``plan`` and ``html``.
@@ -20,12 +20,12 @@ A request says what to ``do``:
 ``qr``: text
     ``html``, the text as a QR code. The pack "segno" must be loaded.
 ``export``: records, own (those of own lines)
-    ``text``, a file of them.
+    ``text``, a file of them, and of the settings.
 ``import``: text, own, at
-    ``records`` of a file of records, and ``lines``, those of own lines that are not there yet; ``told`` and
-    ``notice``, sentences on these and on what was left out, or null.
-``line``: a form's state and what was done in it, as engine/practice/shown_line.py reads it
-    The line's page, in the key and over the next chord that it asks for.
+    ``records`` of a file of records, and ``lines``, those of own lines that are not there yet; ``settings`` where the
+    file has some and none are kept; ``told`` and ``notice``, sentences on these and on what was left out, or null.
+``line``: a form's state and what was done in it, as engine/practice/shown_line.py reads it; own
+    The line's page, in the key, over the next chord and in the way that it asks for.
 ``book``: book (the text of engine/practice/book.py), fields
     The lines of the book that have all that is wished for.
 ``line file``: abc (one line), key (a tonic to move it to, or null), to ("abc", "musicxml", "midi", "text")
@@ -34,14 +34,20 @@ A request says what to ``do``:
     The list of the player's own lines, one of them, or a line that came with a link.
 ``entry``: own, and the form's state (engine/view/entry_desk.py)
     A line as it is tapped in.
+``settings``: before (what can be had back), and the form's state (engine/view/settings_desk.py)
+    The settings: what of the instrument and of the hand every page goes by.
 ``follow``: plan, answers, how ("once more", "only missed", "wider", "narrower")
     The round that follows: ``plan`` and ``html``.
 
-What a form of the page asks (from ``line`` to ``entry``) has beside its own state ``fields`` (by name, the values
+Every request that does something has ``settings`` beside that, where some are kept (engine/practice/settings.py).
+
+What a form of the page asks (from ``line`` to ``settings``) has beside its own state ``fields`` (by name, the values
 filled in), ``pressed`` (a button's name and value, or null; "open" when the page has come), ``link`` (what stands
 behind #), ``at`` (milliseconds since 1970) and ``chance``. Its answer may have: ``patches``; ``desk``, the form's new
-state; ``link``; ``keep``, records of own lines to add; ``go``, the address of a page to go to; ``notice`` and ``said``,
-sentences to show and to say; ``file`` with name, type and text or base64; ``share`` with title and address.
+state; ``link``; ``keep``, records of own lines and their ways to add; ``then``, what is pressed next as if by the
+player, and ``ahead``, what is when there is nothing else to do; ``go``, the address of a page to go to; ``notice``
+and ``said``, sentences to show and to say; ``settings`` to keep from now on, null for none; ``file`` with name, type
+and text or base64; ``share`` with title and address.
 
 Any answer may be ``pack`` alone: the name of one that must be loaded before the same is asked again.
 
@@ -58,9 +64,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
+from engine.drills.catalogue import BY_SLUG
 from engine.practice.drill_link import read_drill_link, write_drill_link
 from engine.practice.line_in_link import to_link
-from engine.practice.own_records import new_records
+from engine.practice.own_records import is_line_record, new_records
 from engine.practice.records import as_file, read_file, records_of
 from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import (
@@ -125,9 +132,12 @@ def _answer(request: Request) -> dict[str, Any]:
 
 
 def _open(request: Request) -> dict[str, Any]:
-    plan, link = first_plan(
-        str(request["drill"]), str(request.get("link", "")), int(request.get("count", 10)), int(request.get("seed", 1))
-    )
+    drill, kept = str(request["drill"]), request.get("settings")
+    # Only a drill on the neck needs them, so that no other waits for the module.
+    on_neck = kept is not None and drill in BY_SLUG and BY_SLUG[drill].neck
+    settings = import_module(f"{OWN}practice.settings").read_settings(kept) if on_neck else None
+    count, seed = int(request.get("count", 10)), int(request.get("seed", 1))
+    plan, link = first_plan(drill, str(request.get("link", "")), count, seed, settings)
     return {**_page(make_round(plan)), "notice": " ".join(link.ignored) or None}
 
 
@@ -181,7 +191,7 @@ def _qr(request: Request) -> dict[str, Any]:
 
 
 def _export(request: Request) -> dict[str, Any]:
-    return {"text": as_file(list(request["records"]), list(request["own"]))}
+    return {"text": as_file(list(request["records"]), list(request["own"]), request.get("settings"))}
 
 
 def _import(request: Request) -> dict[str, Any]:
@@ -189,9 +199,18 @@ def _import(request: Request) -> dict[str, Any]:
     count = found.left_out
     notice = render(say("{count} entries were no records and were left out.", count=count)) if count else None
     lines = new_records(found.lines, list(request["own"]), int(request["at"]))
-    count = len({record["id"] for record in lines})
-    told = render(say("{count} of your own lines came along.", count=count)) if lines else None
-    return {"records": found.records, "lines": lines, "told": told, "notice": notice}
+    count = len({record["id"] for record in lines if is_line_record(record)})
+    told = [render(say("{count} of your own lines came along.", count=count))] if count else []
+    answer: dict[str, Any] = {"records": found.records, "lines": lines, "notice": notice}
+    if found.settings and not request.get("settings"):
+        # Little of this is there at the start: see ``open_pack``.
+        from engine.practice.settings import read_settings
+        from engine.view.settings_desk import to_keep
+
+        if settings := to_keep(read_settings(found.settings)):
+            answer["settings"] = settings
+            told.append(render(say("Your settings came along.")))
+    return {**answer, "told": " ".join(told) or None}
 
 
 def _line_file(request: Request) -> dict[str, Any]:
@@ -221,7 +240,13 @@ VERBS: dict[str, Callable[[Request], dict[str, Any]]] = {
     "line file": _line_file,
 }
 # What the forms of pages ask, by the module in engine.view that answers; it is loaded when it is first wanted.
-DESKS = {"line": "line_desk", "book": "book_desk", "own lines": "own_lines_desk", "entry": "entry_desk"}
+DESKS = {
+    "line": "line_desk",
+    "book": "book_desk",
+    "own lines": "own_lines_desk",
+    "entry": "entry_desk",
+    "settings": "settings_desk",
+}
 
 
 def open_pack(place: str) -> None:

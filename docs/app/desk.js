@@ -8,6 +8,7 @@ import { Idiomorph } from "idiomorph";
 import { engrave } from "./engraving.js";
 import { byId, linked, say, tell, words } from "./page.js";
 import { asked, warn } from "./play.js";
+import { keepSettings, settings } from "./settings.js";
 import { goTo } from "./travel.js";
 
 /** @typedef {[string, string]} Pressed a button's name and value */
@@ -26,6 +27,10 @@ let records;
 let underway = Promise.resolve();
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let typing;
+/** Milliseconds between what is worked out ahead, so that taps go before. */
+const IDLE = 100;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let idle;
 /** Whether what the page says at its top came with the last answer. */
 let spoke = false;
 
@@ -54,13 +59,41 @@ export function keepDesks(store) {
     if (target instanceof Element && target.closest("[data-print]")) print();
     const button = target instanceof Element ? /** @type {HTMLButtonElement | null} */ (target.closest("form.desk button[name]")) : null;
     if (button && button.type !== "submit") send(button, [button.name, button.value]);
+    press(target);
   });
+  addEventListener("keydown", onKey);
   addEventListener("submit", (event) => {
     if (!deskOf(event.target)) return;
     event.preventDefault();
     const button = /** @type {HTMLButtonElement | null} */ (event.submitter);
     send(event.target, [button?.name ?? "", button?.value ?? ""]);
   });
+}
+
+/** What else than a button can be pressed, and what that sends: a name and a value. */
+const PRESS = "form.desk [data-press]";
+
+/** @param {EventTarget | null} target @returns {boolean} whether that is something to press */
+function press(target) {
+  const pressed = /** @type {HTMLElement | SVGElement | null} */ (target instanceof Element ? target.closest(PRESS) : null);
+  const [name = "", value = ""] = pressed?.dataset.press?.split(" ") ?? [];
+  if (pressed) send(pressed, [name, value]);
+  return Boolean(pressed);
+}
+
+/** Enter and Space press what has the focus; arrows go to its neighbours, of which the Tab key reaches one. @param {KeyboardEvent} event */
+function onKey(event) {
+  const { target, key } = event;
+  if (!(target instanceof SVGElement && target.matches(PRESS)) || event.ctrlKey || event.altKey || event.metaKey) return;
+  if (key.startsWith("Arrow")) {
+    const all = /** @type {SVGElement[]} */ ([...(target.closest("figure")?.querySelectorAll("[data-press]") ?? [])]);
+    all[all.indexOf(target) + (key === "ArrowRight" || key === "ArrowDown" ? 1 : -1)]?.focus();
+  } else if (key !== "Enter" && key !== " ") {
+    return;
+  } else if (!event.repeat) {
+    press(target);
+  }
+  event.preventDefault();
 }
 
 /**
@@ -71,8 +104,10 @@ export function keepDesks(store) {
 export function openDesks(fresh) {
   for (const { id, dataset } of desks()) {
     const keeps = dataset.needs?.includes("own");
-    if (!fresh || linked() || keeps) send(byId(id), ["open", ""]);
-    if (keeps) void records.database().then((there) => there || warn());
+    const others = dataset.neck !== undefined && settings();
+    if (!fresh || linked() || keeps || others) send(byId(id), ["open", ""]);
+    // What is made to keep things says at once where nothing is kept; anything else, when there is something.
+    if (keeps && dataset.quiet === undefined) void records.database().then((there) => there || warn());
   }
   return underway;
 }
@@ -132,15 +167,18 @@ async function filledIn(place) {
 
 /** @param {HTMLFormElement} place @param {import("./engine.js").Reply} reply */
 async function show(place, reply) {
+  if (reply.settings !== undefined && !keepSettings(reply.settings)) warn();
   if (reply.keep?.length) await records.keepLines(reply.keep).catch(warn);
   if (!place.isConnected) return;
+  // What is drawn anew loses the focus.
+  const focused = focusedPress();
   if (reply.desk) place.dataset.desk = JSON.stringify(reply.desk);
   if (reply.link !== undefined) relink(reply.link);
   for (const [id, html] of Object.entries(reply.patches ?? {})) {
     const old = byId(id);
     if (old) Idiomorph.morph(old, html, { morphStyle: "outerHTML", ignoreActiveValue: isTyping(), callbacks: { beforeNodeMorphed: keepTyped } });
   }
-  void engrave();
+  void engrave().then(() => focused && !focusedPress() && refocus(focused));
   // What others have said (that nothing is kept, say) stays until the player has read it.
   if (spoke) tell("");
   spoke = Boolean(reply.notice);
@@ -148,7 +186,20 @@ async function show(place, reply) {
   if (reply.said) say(reply.said);
   if (reply.file) save(reply.file);
   if (reply.share) await share(reply.share);
+  if (reply.then) send(byId(place.id), reply.then);
+  if (reply.ahead) {
+    clearTimeout(idle);
+    idle = setTimeout(() => send(byId(place.id), reply.ahead), IDLE);
+  }
   if (reply.go) goTo(there(reply.go));
+}
+
+const focusedPress = () => document.activeElement?.getAttribute("data-press");
+
+/** @param {string} press */
+function refocus(press) {
+  const found = /** @type {SVGElement | null} */ (document.querySelector(`form.desk [data-press="${press}"]`));
+  if (document.activeElement === document.body) found?.focus({ preventScroll: true });
 }
 
 /** Puts what the page shows behind # of its address. @param {string} link */

@@ -10,11 +10,11 @@ import {
 } from "vexflow/core";
 import { narrowest, systems } from "./spacing.js";
 
-/** @typedef {{value: string, dots?: number, length: number, step?: number, bar?: boolean, sign?: string, courtesy?: boolean, tied?: boolean, index?: number, degree?: string, role?: string}} Note */
+/** @typedef {{value: string, dots?: number, length: number, step?: number, bar?: boolean, sign?: string, courtesy?: boolean, tied?: boolean, index?: number, degree?: string, role?: string, string?: number, fret?: number, back?: boolean, held?: boolean, name?: string}} Note */
 /** @typedef {{notes: Note[], beams: [number, number][], tuplets: [number, number, number, number][], chords: {text: string, note: number, share: number}[]}} Bar */
 /** @typedef {{first: number, last: number, number: number, name: string, row: number}} Bracket */
-/** What engine/view/engraving.py tells of a line. @typedef {{octave: number, key: number, meter: [number, number], bars: Bar[], brackets: Bracket[]}} Spec */
-/** A note with what VexFlow makes of it. @typedef {{facts: Note, note: StaveNote, x: number, degree?: SVGTextElement, isTied: boolean}} Drawn */
+/** What engine/view/engraving.py tells of a line. @typedef {{octave: number, key: number, meter: [number, number], bars: Bar[], brackets: Bracket[], strings?: number, tapped?: number, tab_only?: boolean}} Spec */
+/** A note with what VexFlow makes of it. @typedef {{facts: Note, note: StaveNote, x: number, degree?: SVGTextElement, fret?: SVGTextElement, isTied: boolean}} Drawn */
 
 const FAMILY = "Linekeeper Music";
 MetricsDefaults.fontFamily = FAMILY;
@@ -40,6 +40,9 @@ const CHORD = { above: 9, height: 20 };
 const DEGREE = { below: 8, height: 12 };
 const ROW = { below: 9, height: 24, tick: 8, radius: 10 };
 const BETWEEN = 16;
+// A TAB: between two strings, above the first one below a staff, half a number's height, where its notes may start.
+const TAB = { line: 14, above: 20, half: 6.5, from: 20, target: 24, margin: 17 };
+const BAR_LINE = { thin: 1, thick: 3, apart: 3 };
 
 /** Settled when the signs of music can be drawn. */
 export const ready = new FontFace(FAMILY, 'url("data:font/woff2;base64,@music@")').load().then((face) => document.fonts.add(face));
@@ -61,7 +64,7 @@ export function draw(figure, spec, width) {
   const notes = bars.flatMap((bar) => bar.notes);
   notes.forEach((one, index) => (one.isTied = Boolean(one.facts.tied || notes[index - 1]?.facts.tied)));
   // Only the first system has the meter.
-  const starts = [0, 1].map((first) => headed(new Stave(0, 0, 0, { leftBar: false }), spec, first).getNoteStartX());
+  const starts = [0, 1].map((first) => spec.tab_only ? TAB.from : headed(new Stave(0, 0, 0, { leftBar: false }), spec, first).getNoteStartX());
   /** @param {number} first */
   const startOf = (first) => starts[first && 1] ?? 0;
   const units = Math.max(width / SCALE, narrowest(bars, startOf));
@@ -80,7 +83,8 @@ function prepared(bar, svg) {
   /** @type {Drawn[]} */
   const notes = bar.notes.map((facts) => {
     const degree = facts.degree ? text(svg, `degree ${facts.role?.replaceAll(" ", "-")}`, facts.degree) : undefined;
-    return { facts, note: staveNote(facts), x: 0, degree, isTied: false };
+    const fret = facts.fret === undefined ? undefined : text(svg, "fret", facts.back ? `(${facts.fret})` : String(facts.fret));
+    return { facts, note: staveNote(facts), x: 0, degree, fret, isTied: false };
   });
   const made = notes.map(({ note }) => note);
   const beams = bar.beams.map(([first, last]) => new Beam(made.slice(first, last + 1), true));
@@ -94,9 +98,9 @@ function prepared(bar, svg) {
   for (const { facts, note } of notes) if (note.isRest()) note.setKeyLine(0, facts.value === "whole" ? 4 : 3);
   const voice = new Voice().setStrict(false).addTickables(made);
   new Formatter().joinVoices([voice]).format([voice]);
-  const items = notes.map(({ facts, note, degree }) => {
+  const items = notes.map(({ facts, note, degree, fret }) => {
     const { modLeftPx, notePx, modRightPx } = note.getMetrics();
-    const label = degree ? Math.max(degree.getComputedTextLength(), 2 * ROW.radius) : 0;
+    const label = Math.max(degree ? Math.max(degree.getComputedTextLength(), 2 * ROW.radius) : 0, fret?.getComputedTextLength() ?? 0);
     return { left: modLeftPx, right: notePx + modRightPx, head: note.getGlyphWidth(), label, length: facts.length };
   });
   const symbols = bar.chords.map((chord) => text(svg, "chord", chord.text));
@@ -138,6 +142,11 @@ function drawSystem(context, spec, bars, { first, last, bars: placed }, top) {
   let x = 0;
   for (const [index, { notes }] of here.entries()) {
     const { at, end } = placed[index] ?? { at: [], end: x };
+    if (spec.tab_only) {
+      for (const [place, one] of notes.entries()) one.x = at[place] ?? 0;
+      x = end;
+      continue;
+    }
     const stave = new Stave(x, 0, end - x, { leftBar: false, spaceAboveStaffLn: 0 });
     if (!index) headed(stave, spec, first);
     if (first + index === bars.length - 1) stave.setEndBarType(Barline.type.END);
@@ -151,7 +160,7 @@ function drawSystem(context, spec, bars, { first, last, bars: placed }, top) {
     }
     x = end;
   }
-  for (const { notes, beams, tuplets } of here) {
+  for (const { notes, beams, tuplets } of spec.tab_only ? [] : here) {
     for (const { facts, note } of notes) {
       const mark = context.openGroup("note");
       if (facts.index !== undefined) mark.setAttribute("data-index", String(facts.index));
@@ -160,23 +169,74 @@ function drawSystem(context, spec, bars, { first, last, bars: placed }, top) {
     }
     for (const one of [...beams, ...tuplets]) one.setContext(context).drawWithStyle();
   }
-  drawTies(context, bars, first, last);
+  if (!spec.tab_only) drawTies(context, bars, first, last);
   context.closeGroup();
 
-  const reach = here.flatMap(({ notes, tuplets }) => [...notes.map(reachOf), ...tuplets.map(reachOfTuplet)]);
-  const above = Math.min(0, ...reach.map(({ above }) => above)) - CHORD.above;
-  const below = Math.max(STAFF, ...reach.map(({ below }) => below)) + DEGREE.below + DEGREE.height;
+  const reach = spec.tab_only ? [] : here.flatMap(({ notes, tuplets }) => [...notes.map(reachOf), ...tuplets.map(reachOfTuplet)]);
+  const above = Math.min(spec.tab_only ? -TAB.half : 0, ...reach.map(({ above }) => above)) - CHORD.above;
+  let low = spec.tab_only ? 0 : Math.max(STAFF, ...reach.map(({ below }) => below));
+  if (spec.strings) {
+    const ends = { bars: placed.map(({ end }) => end), isLast: last === bars.length };
+    low = drawTab(group, spec, here.flatMap(({ notes }) => notes), ends, spec.tab_only ? 0 : low + TAB.above) + TAB.half;
+  }
+  const below = low + DEGREE.below + DEGREE.height;
   const symbols = here.flatMap(({ symbols }, index) =>
     symbols.map((symbol, place) => put(group, symbol, placed[index]?.symbols[place] ?? 0, above)),
   );
   const degrees = here.flatMap(({ notes }) =>
     notes.flatMap(({ note, x, degree }) => (degree ? put(group, degree, x + note.getGlyphWidth() / 2, below) : [])),
   );
-  const ends = degrees.length ? below : 0;
+  const ends = degrees.length ? below : spec.strings ? low : 0;
   const bottom = drawBrackets(group, spec.brackets, here.flatMap(({ notes }) => notes), x, ends + ROW.below);
-  const upper = Math.min(-CLEF.above, symbols.length ? above - CHORD.height : 0, ...reach.map(({ above }) => above));
+  const upper = Math.min(spec.tab_only ? above : -CLEF.above, symbols.length ? above - CHORD.height : 0, ...reach.map(({ above }) => above));
   group.setAttribute("transform", `translate(0 ${top - upper})`);
-  return top - upper + Math.max(CLEF.below, ends + DEGREE.below, bottom, ...reach.map(({ below }) => below));
+  return top - upper + Math.max(spec.tab_only ? 0 : CLEF.below, ends + DEGREE.below, bottom, ...reach.map(({ below }) => below));
+}
+
+/**
+ * The strings below the staff, its bar lines drawn on through them, and where each note is played; what can be tapped
+ * has a target as wide as its neighbours allow.
+ * @param {Element} group @param {Spec} spec @param {Drawn[]} notes of the system @param {{bars: number[], isLast: boolean}} ends its bar lines
+ * @param {number} top
+ * @returns {number} where its last string is
+ */
+function drawTab(group, { strings = 0, tapped, tab_only: isAlone }, notes, { bars, isLast }, top) {
+  const bottom = top + (strings - 1) * TAB.line;
+  const end = bars.at(-1) ?? 0;
+  const tab = add(group, "g", { class: "tab" });
+  const lines = Array.from({ length: strings }, (_, string) => `M0 ${top + string * TAB.line}H${end}`);
+  add(tab, "path", { class: "strings", d: lines.join("") });
+  const from = isAlone ? top : 0;
+  add(tab, "rect", { x: 0, y: from, width: BAR_LINE.thin, height: bottom - from });
+  const above = [...group.querySelectorAll(".vf-stavebarline rect")].map((rect) => ["x", "width"].map((name) => Number(rect.getAttribute(name))));
+  const alone = bars.map((x) => [x - BAR_LINE.thin, BAR_LINE.thin]);
+  if (isLast) alone.splice(-1, 1, [end - BAR_LINE.thick - BAR_LINE.apart - BAR_LINE.thin, BAR_LINE.thin], [end - BAR_LINE.thick, BAR_LINE.thick]);
+  for (const [x = 0, width = 0] of isAlone ? alone : above) {
+    add(tab, "rect", { x, y: isAlone ? top : STAFF, width, height: bottom - (isAlone ? top : STAFF) });
+  }
+  const letter = (bottom - top) / 4;
+  for (const [row, sign] of ["T", "A", "B"].entries()) put(tab, text(tab, "tab-sign", sign), 9, top + (row + 1) * letter + 4);
+
+  const middles = notes.map(({ x, note }) => x + note.getGlyphWidth() / 2);
+  for (const [place, { facts, fret }] of notes.entries()) {
+    const x = middles[place] ?? 0;
+    if (!fret || facts.index === undefined || facts.string === undefined) continue;
+    const y = top + (facts.string - 1) * TAB.line;
+    const mark = add(tab, "g", { class: `place-at${facts.held ? " held" : ""}${facts.index === tapped ? " tapped" : ""}`, "data-index": facts.index });
+    if (facts.name) {
+      const reaches = { role: "button", tabindex: facts.index === (tapped ?? 0) ? 0 : -1, "data-press": `place ${facts.index}`, "aria-label": facts.name };
+      for (const [name, value] of Object.entries(reaches)) mark.setAttribute(name, String(value));
+      const left = Math.max(0, x - TAB.target, (x + (middles[place - 1] ?? -Infinity)) / 2);
+      const right = Math.min(end, x + TAB.target, (x + (middles[place + 1] ?? Infinity)) / 2);
+      add(mark, "rect", { class: "target", x: left, y: top - TAB.margin, width: right - left, height: bottom - top + 2 * TAB.margin });
+    }
+    if (facts.held || facts.index === tapped) {
+      const half = fret.getComputedTextLength() / 2 + 3;
+      add(mark, "rect", { class: "frame", x: x - half, y: y - TAB.half - 1.5, width: 2 * half, height: 2 * TAB.half + 3, rx: 3 });
+    }
+    put(mark, fret, x, y + 5);
+  }
+  return bottom;
 }
 
 /** How far a note and its stem reach up and down. @param {Drawn} drawn */

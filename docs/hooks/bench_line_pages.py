@@ -1,4 +1,7 @@
-"""How long the engine takes in the browser to show a line's page in another key, or over another chord."""
+"""How long the engine takes in the browser to show a line's page in another key, over another chord, in another way.
+
+And what the page asks for beside that: what would lie better, and twelve keys to practise.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ from bench_figures import Figure, percentile
 from playwright.sync_api import Playwright
 
 AT_MOST = 50
+AT_MOST_KEYS = 300
 TURNS = 36
 # Each turn asks what the page's form would; what the answer says stands there then.
 CHOICES = """async ([name, turns]) => {
@@ -18,6 +22,9 @@ CHOICES = """async ([name, turns]) => {
   // What the page asks as soon as the engine is there, before anybody taps.
   const state = JSON.parse(document.getElementById("line").dataset.desk);
   await engine.call({ ...state, fields: {}, pressed: null, link: "" });
+  // And what it has worked out ahead within a second or two.
+  const ahead = (pressed) => engine.call({ ...state, fields: {}, pressed, link: "" });
+  for (let next = { ahead: ["ahead", "0"] }; next.ahead; ) next = await ahead(next.ahead);
   for (let turn = 0; turn < turns; turn += 1) {
     const form = document.getElementById("line");
     const choices = [...form.querySelectorAll(`input[name=${name}]:not(:checked)`)];
@@ -32,6 +39,33 @@ CHOICES = """async ([name, turns]) => {
   engine.close();
   return times;
 }"""
+# Each turn presses one of the page's buttons; where that asks for what would lie better, this is asked too.
+PRESSES = """async ([name, turns]) => {
+  const engine = await linekeeper.openEngine({ base: "../" });
+  const times = [];
+  const state = () => JSON.parse(document.getElementById("line").dataset.desk);
+  await engine.call({ ...state(), fields: {}, pressed: null, link: "" });
+  for (let turn = 0; turn < turns; turn += 1) {
+    const form = document.getElementById("line");
+    const buttons = [...form.querySelectorAll(`[name=${name}]:not([aria-pressed=true])`)];
+    const pressed = name === "better" ? ["better", ""] : [name, buttons[turn % buttons.length].value];
+    // Another key for each turn: what was found out once is remembered.
+    const keys = form.querySelectorAll("input[name=key]:not(:checked)");
+    const key = [keys[turn % keys.length].value];
+    const moved = await engine.call({ ...state(), fields: { key }, pressed: null, link: "" });
+    form.outerHTML = moved.patches.line;
+    const start = performance.now();
+    await engine.call({ ...state(), fields: {}, pressed, link: "", own: [], at: 1 });
+    times.push(performance.now() - start);
+  }
+  engine.close();
+  return times;
+}"""
+PRESSED = {
+    "way": ("shown in another way", AT_MOST),
+    "better": ("looked through for what would lie better", None),
+    "practise": ("in twelve keys to practise", AT_MOST_KEYS),
+}
 NAMES = {"key": "in another key", "next": "over another next chord"}
 
 
@@ -47,4 +81,7 @@ def figures(playwright: Playwright, site: Path, address: str) -> list[Figure]:
             times = page.evaluate(CHOICES, [name, TURNS])
             title = f"a line of {notes} notes shown {what}, p95"
             found.append(Figure(title, (percentile(times, 0.95),), at_most=AT_MOST))
+        for name, (what, at_most) in PRESSED.items():
+            times = page.evaluate(PRESSES, [name, TURNS])
+            found.append(Figure(f"a line of {notes} notes {what}, p95", (percentile(times, 0.95),), at_most=at_most))
     return found

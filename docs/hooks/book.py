@@ -15,6 +15,7 @@ from mkdocs.exceptions import PluginError
 from engine.formats.abc import FileFault, read_abc
 from engine.lines.devices.recognise import Analysis, analyse
 from engine.practice.book import Entry, as_data, entry_of, neighbours
+from engine.practice.fingered import savings
 from engine.practice.shown_line import shown
 from engine.view.book import neighbours_html
 from engine.view.line_page import line_form_html
@@ -66,7 +67,8 @@ def on_page_context(context: dict[str, Any], *, page: Page, **_: object) -> dict
     """MkDocs' event: the line of a page, its neighbours, and the book where a page's form needs it."""
     slug = page.meta.get("line")
     if slug:
-        context["line"] = line_form_html(shown(analyses()[str(slug)].line))
+        shown_line = shown(analyses()[str(slug)].line)
+        context["line"] = line_form_html(shown_line, better=savings(shown_line.fingered, shown_line.settings.stretch))
         own = next(entry for entry in book() if entry.slug == slug)
         context["neighbours"] = neighbours_html(neighbours(book(), own.devices, own.slug))
     if page.meta.get("book"):

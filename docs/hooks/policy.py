@@ -81,7 +81,7 @@ def htaccess(always: Mapping[str, str]) -> str:
         f"</IfModule>\n"
         f"<IfModule mod_headers.c>\n{said}\n"
         f'  Header always set Cache-Control "{ASK_FIRST}"\n'
-        f"  <If \"%{{REQUEST_URI}} =~ m#/(?:{hashed})-[0-9a-f]{{{names.LENGTH}}}/#\">\n"
+        f'  <If "%{{REQUEST_URI}} =~ m#/(?:{hashed})-[0-9a-f]{{{names.LENGTH}}}/#">\n'
         f'    Header always set Cache-Control "{FOR_EVER}"\n'
         f"  </If>\n"
         f"</IfModule>\n"

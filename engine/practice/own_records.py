@@ -1,7 +1,8 @@
-"""Records of a player's own lines: what became of one line at one time. They are only ever added.
+"""Records of a player's own lines, and of how lines are played: what became of one at one time. They are only added.
 
 ``{"v": 1, "id", "at", "abc"}`` says that it was kept as this text, ``{"v": 1, "id", "at", "deleted": true}`` that it
-was deleted. The latest record of an id counts; ``at`` is in milliseconds since 1970, and an id is made by chance.
+was deleted, one with ``tuning`` and ``way`` how a line is played (``own_way``). The latest record of an id counts;
+``at`` is in milliseconds since 1970, and the id of an own line is made by chance.
 """
 
 from __future__ import annotations
@@ -14,23 +15,42 @@ VERSION = 1
 LONGEST_ABC = 20_000  # signs of one line
 LATEST = 2**53 - 1  # the largest whole number that JSON carries without loss
 A_DAY = 86_400_000
+LONGEST_TUNING = 60
 _ID = re.compile(r"[0-9a-z]{1,32}")
 
 Record = dict[str, Any]
 
 
 def is_record(found: Any) -> bool:
+    """Whether something is a record of an own line, or of how a line is played."""
+    return is_line_record(found) or is_way_record(found)
+
+
+def is_line_record(found: Any) -> bool:
     """Whether something is a record of an own line."""
-    if not isinstance(found, dict) or found.get("v") != VERSION or isinstance(found["v"], bool):
+    if not _is_named(found):
         return False
-    name, at, abc = found.get("id"), found.get("at"), found.get("abc")
-    if not isinstance(name, str) or not _ID.fullmatch(name):
-        return False
-    if not isinstance(at, int) or isinstance(at, bool) or not 0 <= at <= LATEST:
-        return False
+    abc = found.get("abc")
     if isinstance(abc, str):
         return 0 < len(abc) <= LONGEST_ABC and set(found) == {"v", "id", "at", "abc"}
     return found.get("deleted") is True and set(found) == {"v", "id", "at", "deleted"}
+
+
+def is_way_record(found: Any) -> bool:
+    """Whether something is a record of how a line is played; what its way says is read with leniency."""
+    if not _is_named(found) or set(found) != {"v", "id", "at", "tuning", "way"}:
+        return False
+    tuning = found["tuning"]
+    return isinstance(tuning, str) and len(tuning) <= LONGEST_TUNING and isinstance(found["way"], dict)
+
+
+def _is_named(found: Any) -> bool:
+    if not isinstance(found, dict) or found.get("v") != VERSION or isinstance(found["v"], bool):
+        return False
+    name, at = found.get("id"), found.get("at")
+    if not isinstance(name, str) or not _ID.fullmatch(name):
+        return False
+    return isinstance(at, int) and not isinstance(at, bool) and 0 <= at <= LATEST
 
 
 def new_records(found: Sequence[Any], records: Iterable[Any], at: int) -> list[Record]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 from typing import Any
@@ -19,10 +19,11 @@ from engine.formats.note_values import VALUES, Written, write_bar
 from engine.lines.devices.device import Found
 from engine.lines.devices.recognise import Analysis
 from engine.lines.line import Line, Meter
+from engine.neck.instrument import Place
 from engine.theory.chord import Chord
 from engine.theory.key import Key
 from engine.theory.pitch import ACCIDENTALS, Pitch
-from engine.theory.wording import PARTS, USUAL, Profile, say, show
+from engine.theory.wording import PARTS, USUAL, Profile, Text, say, show
 from engine.view.accidentals import Sign, signs_in
 from engine.view.markup import as_data, escape, words
 from engine.view.staff import steps_above
@@ -35,23 +36,49 @@ _MOST_SIGNS = 6  # of a part's key; one with more is written as the key that sou
 _DIGITS = 4  # of a time in beats
 
 
-def engraving_html(analysis: Analysis, name: str, profile: Profile = USUAL, answers: bool = True) -> str:
-    """A figure with the id ``name`` for the page to draw into, as HTML; ``answers`` as for ``engraving``."""
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """A TAB: how many ``strings`` it has, and where each note of the line is played.
+
+    ``held``: the indexes of the notes that are marked as held on their string. ``asks``: whether a note can be
+    tapped; ``tapped`` is the index of the one that was.
+    """
+
+    strings: int
+    places: Sequence[Place]
+    held: frozenset[int] = frozenset()
+    asks: bool = False
+    tapped: int | None = None
+
+
+def engraving_html(
+    analysis: Analysis,
+    name: str,
+    profile: Profile = USUAL,
+    answers: bool = True,
+    tab: Tab | None = None,
+    staff: bool = True,
+) -> str:
+    """A figure with the id ``name`` for the page to draw into, as HTML; the rest as for ``engraving``."""
     line, octaves = _written(analysis.line, profile)
     label = words(
-        "The line on the staff, in {key}, over {chords:and}{octave}.",
+        _LABELS[staff, tab is not None],
         # The key and the chords are as the part has them already.
         replace(profile, part="C"),
         key=line.key,
         chords=tuple(dict.fromkeys(change.chord for change in line.changes)),
         octave=say(_OCTAVE_WORDS[octaves]),
     )
-    data = as_data(_staff(analysis, line, octaves, profile, answers))
-    drawn = f'data-engraving="{data}" role="img" aria-label="{label}"'
+    data = as_data(_staff(analysis, line, octaves, profile, answers, tab, staff))
+    # An image has no parts that could be reached.
+    role = "group" if tab and tab.asks else "img"
+    drawn = f'data-engraving="{data}" role="{role}" aria-label="{label}"'
     return f'<figure class="engraving" id="{escape(name)}" {drawn}></figure>'
 
 
-def engraving(analysis: Analysis, profile: Profile = USUAL, answers: bool = True) -> dict[str, Any]:
+def engraving(
+    analysis: Analysis, profile: Profile = USUAL, answers: bool = True, tab: Tab | None = None, staff: bool = True
+) -> dict[str, Any]:
     """The line's staff, as data that is JSON.
 
     - ``octave``: how many octaves higher than it sounds the part is written, -2 to 2, and the treble clef says so with
@@ -68,12 +95,17 @@ def engraving(analysis: Analysis, profile: Profile = USUAL, answers: bool = True
     - ``brackets``: the devices, each with its ``first`` and ``last`` note's index, its ``number`` from 1 in their
       order, its ``name``, and the ``row`` in which it meets no other.
 
-    Without ``answers`` it has no degrees, roles and brackets.
+    Without ``answers`` it has no degrees, roles and brackets. With a ``tab`` it has its number of ``strings``, and
+    each note its ``string`` and ``fret``, ``back`` where it is tied to the one before, ``held`` where it is held; what
+    can be tapped has a ``name``, and ``tapped`` is the note that was, or the one that is reached first. Without a
+    ``staff``, ``tab_only`` says so.
     """
-    return _staff(analysis, *_written(analysis.line, profile), profile, answers)
+    return _staff(analysis, *_written(analysis.line, profile), profile, answers, tab, staff)
 
 
-def _staff(analysis: Analysis, line: Line, octaves: int, profile: Profile, answers: bool) -> dict[str, Any]:
+def _staff(
+    analysis: Analysis, line: Line, octaves: int, profile: Profile, answers: bool, tab: Tab | None, staff: bool
+) -> dict[str, Any]:
     """The data of ``engraving``, for the line as the part has it, ``octaves`` above its sound."""
     bars = _full(bars_of(line), line.meter)
     written = [_values(line, bar) for bar in bars]
@@ -84,10 +116,13 @@ def _staff(analysis: Analysis, line: Line, octaves: int, profile: Profile, answe
         "key": fifths(line.key),
         "meter": [line.meter.beats, line.meter.unit],
         "bars": [
-            _bar(analysis, line, bar, notes, signs, profile, answers)
+            _bar(analysis, line, bar, notes, signs, profile, answers, tab)
             for bar, notes, signs in zip(bars, written, shown, strict=True)
         ],
         "brackets": _brackets(analysis.devices) if answers else [],
+        **({"strings": tab.strings} if tab else {}),
+        **({"tapped": tab.tapped} if tab and tab.tapped is not None else {}),
+        **({} if staff else {"tab_only": True}),
     }
 
 
@@ -134,6 +169,12 @@ def _higher(pitch: Pitch, octaves: int) -> Pitch:
     return pitch.in_octave((pitch.octave or 0) + octaves)
 
 
+# What a figure shows, by whether it has a staff and a TAB.
+_LABELS = {
+    (True, False): "The line on the staff, in {key}, over {chords:and}{octave}.",
+    (True, True): "The line on staff and TAB, in {key}, over {chords:and}{octave}.",
+    (False, True): "The line as TAB, in {key}, over {chords:and}.",
+}
 _OCTAVE_WORDS = {
     0: "", 1: ", an octave higher than it sounds", -1: ", an octave lower than it sounds",
     2: ", two octaves higher than it sounds", -2: ", two octaves lower than it sounds",
@@ -165,6 +206,7 @@ def _bar(
     signs: Iterable[Sign | None],
     profile: Profile,
     answers: bool,
+    tab: Tab | None,
 ) -> dict[str, Any]:
     left = iter(signs)
     starts = [note.start for note in line.notes]
@@ -177,6 +219,8 @@ def _bar(
             if answers and starts[index] == note.part.start:
                 naming = analysis.notes[index].naming
                 one |= {"degree": show(naming.degree, profile), "role": naming.role}
+            if tab:
+                one |= _in_tab(analysis.line, tab, index, starts[index] != note.part.start, profile)
         data.append(one)
     return {
         "notes": data,
@@ -200,6 +244,24 @@ def _note(line: Line, note: Written, sign: Sign | None) -> dict[str, Any]:
     }
     kept = {name: fact for name, fact in facts.items() if fact}
     return kept | {"step": steps_above(pitch)} if pitch else kept
+
+
+def _in_tab(line: Line, tab: Tab, index: int, back: bool, profile: Profile) -> dict[str, Any]:
+    """What the TAB shows of a note; ``back``: it only goes on there."""
+    place = tab.places[index]
+    facts: dict[str, Any] = {"string": place.string, "fret": place.fret}
+    if back:
+        return {**facts, "back": True}
+    if index in tab.held:
+        facts["held"] = True
+    if tab.asks:
+        facts["name"] = show(place_text(line.notes[index].pitch.in_octave(None), place), profile)
+    return facts
+
+
+def place_text(pitch: Pitch, place: Place) -> Text:
+    """A note and where it is played, in a few words."""
+    return say("{note}, string {string} fret {fret}", note=pitch, string=place.string, fret=place.fret)
 
 
 def _tuplets(notes: Sequence[Written]) -> list[list[int]]:

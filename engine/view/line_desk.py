@@ -6,33 +6,123 @@ from collections.abc import Mapping
 from typing import Any
 
 from engine.formats.cannot_write import CannotWrite
+from engine.lines.devices.recognise import analyse
 from engine.lines.line import Line
+from engine.lines.moving import keys_of
+from engine.practice.fingered import may_save, savings
 from engine.practice.line_file import line_file
 from engine.practice.line_in_link import for_others
-from engine.practice.shown_line import as_link, asked_next, linked, read_state
+from engine.practice.line_on_neck import ON_NECK, with_low
+from engine.practice.own_way import keeping
+from engine.practice.settings import AS_IT_CAME
+from engine.practice.shown_line import (
+    Shown,
+    as_link,
+    as_state,
+    asked_next,
+    on_neck,
+    opened,
+    read_state,
+    with_key,
+)
 from engine.theory.bad_input import BadInput
-from engine.theory.wording import render
+from engine.theory.wording import USUAL, render
+from engine.view.line_neck import better_html, tapped_text
 from engine.view.line_page import line_form_html, told_html
+from engine.view.line_practice import REGION_WISE, practised_html, practised_text
 from engine.view.markup import escape
 
 
 def answer(request: Mapping[str, Any]) -> dict[str, Any]:
-    """The page in the key and over the next chord that are asked for; or a file of the line, or a link to it."""
-    link = str(request.get("link", ""))
+    """The page in the key, over the next chord and in the way that are asked for; or a file of the line, or a link."""
     name, value = request.get("pressed") or ("", "")
-    if name == "open":
-        page, ignored = linked(read_state(request), link)
-        return {"patches": {"line": line_form_html(page)}, "notice": " ".join(ignored) or None}
+    act = _ACTS.get(name)
+    return act(request, str(value)) if act else _shown(request, name)
+
+
+def _open(request: Mapping[str, Any], _: str) -> dict[str, Any]:
+    """The page as its link and what is kept make it; nothing where that is what it shows."""
+    link = str(request.get("link", ""))
+    before = read_state(request)
+    page, ignored = opened(before, link, request.get("own", ()))
+    notice = " ".join(ignored) or None
+    if page == before and page.settings == AS_IT_CAME and not link:
+        return {"notice": notice, "ahead": _FIRST_AHEAD}
+    return {**_page(page), "notice": notice}
+
+
+def _page(page: Shown) -> dict[str, Any]:
+    """The page's form; what would lie better is asked for when it is there."""
+    found = page.fingered
+    if not may_save(found):
+        return {"patches": {"line": line_form_html(page)}, "ahead": _FIRST_AHEAD}
+    return {"patches": {"line": line_form_html(page, better=None)}, "then": ["better", ""]}
+
+
+def _shown(request: Mapping[str, Any], name: str) -> dict[str, Any]:
+    before = read_state(request)
     try:
-        page = asked_next(request)
+        page = asked_next(request, before)
     except BadInput as bad:
         return {"patches": {"told": told_html(escape(str(bad)))}}
-    if name == "file":
-        return file_of(page.line, value)
-    if name == "share":
-        return {"share": {"title": page.line.title, "link": for_others(as_link(page, link), page.written)}}
-    said = render(page.text) if page.text else ""
-    return {"patches": {"line": line_form_html(page)}, "link": as_link(page, link), "said": said}
+    low = (request.get("fields", {}).get("from") or [""])[0]
+    if not name and page == before and low not in ("", str(page.neck.low)):
+        return _practise(request, REGION_WISE)
+    link = as_link(page, str(request.get("link", "")))
+    said = page.text
+    if name in ON_NECK:  # the sentence on the way says itself where it changes
+        said = tapped_text(page.fingered, page.neck) if name in ("place", "hold") else None
+    reply = {**_page(page), "link": link, "said": render(said) if said else ""}
+    if page.neck.own != before.neck.own:
+        made = keeping(
+            request.get("own", ()), page.written, page.settings.instrument, page.neck.own, int(request["at"])
+        )
+        reply["keep"] = [made]
+    return reply
+
+
+def _better(request: Mapping[str, Any], _: str) -> dict[str, Any]:
+    page = read_state(request)
+    better = savings(page.fingered, page.settings.stretch)
+    return {"patches": {"better": better_html(better, USUAL)}, "ahead": _FIRST_AHEAD}
+
+
+_FIRST_AHEAD = ["ahead", "0"]
+
+
+def _ahead(request: Mapping[str, Any], value: str) -> dict[str, Any]:
+    """Works out the line in one of the twelve keys, to have it at hand when that key is tapped; then comes the next."""
+    page, number = read_state(request), int(value)
+    keys = keys_of(page.written.key.mode)
+    if number >= len(keys):
+        return {}
+    there = with_key(page, keys[number])
+    analyse(there.line)
+    _ = there.fingered  # it is remembered
+    return {"ahead": ["ahead", str(number + 1)]}
+
+
+def _practise(request: Mapping[str, Any], how: str) -> dict[str, Any]:
+    """The line in twelve keys; the fret chosen is kept in the form's state."""
+    page = read_state(request)
+    low = (request.get("fields", {}).get("from") or [str(page.neck.low)])[0]
+    page = on_neck(page, with_low(page.neck, str(low), page.settings.instrument.frets))
+    html = practised_html(page.fingered, how, page.neck.low, page.settings, USUAL)
+    said = render(practised_text(how, page.neck.low, page.settings))
+    return {"desk": as_state(page), "patches": {"practised": html}, "said": said}
+
+
+def _file(request: Mapping[str, Any], kind: str) -> dict[str, Any]:
+    return file_of(read_state(request).line, kind)
+
+
+def _share(request: Mapping[str, Any], _: str) -> dict[str, Any]:
+    page = read_state(request)
+    link = as_link(page, str(request.get("link", "")))
+    return {"share": {"title": page.line.title, "link": for_others(link, page.written)}}
+
+
+_ACTS = {"open": _open, "better": _better, "ahead": _ahead, "practise": _practise, "file": _file, "share": _share}
 
 
 def file_of(line: Line, to: str) -> dict[str, Any]:

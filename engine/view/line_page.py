@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from engine.drills.catalogue import CATALOGUE
 from engine.drills.question import Shape
@@ -14,6 +15,9 @@ from engine.lines.line import Line
 from engine.lines.moving import keys_of
 from engine.lines.reading import Heard
 from engine.lines.use import USES, use_of
+from engine.neck.easier import Saving
+from engine.neck.instrument import Place
+from engine.practice.fingered import Fingered
 from engine.practice.line_in_link import handed_on, to_link
 from engine.practice.rounds import asks_about
 from engine.practice.shown_line import Shown, as_state
@@ -23,7 +27,9 @@ from engine.theory.degree import Degree
 from engine.theory.wording import USUAL, Profile
 from engine.view.engraving import engraving_html
 from engine.view.glyphs import definitions
-from engine.view.markup import as_data, escape, plain, prose, words
+from engine.view.line_neck import neck_section_html, shape_neck_svg, tab_of, tapped_html
+from engine.view.line_practice import practise_html
+from engine.view.markup import as_data, escape, plain, prose, section, words
 from engine.view.picture import svg
 from engine.view.shape import shape_pictures
 
@@ -32,31 +38,56 @@ _FROM_THE_THIRD = "arpeggio from the third"
 _STACK = (3, 5, 7, 9)
 
 
-def line_form_html(page: Shown, profile: Profile = USUAL) -> str:
-    """The page's form: everything on the page that follows the key and the next chord."""
-    analysis = analyse(page.line)
-    parts = (_keys, _next, _devices, _shapes, _drills, _handing_on, _table)
+def line_form_html(page: Shown, profile: Profile = USUAL, better: Sequence[Saving] | None = ()) -> str:
+    """The page's form: everything on the page that follows the key, the next chord and the way.
+
+    ``better``: what would lie better, None where that is not known yet.
+    """
+    seen = _Seen(page, analyse(page.line), page.fingered, better)
+    parts = (_keys, _next, _devices, _neck, _shapes, _practise, _drills, _handing_on, _table)
     return (
-        f'<form class="desk line" id="line" autocomplete="off" data-desk="{as_data(as_state(page))}">'
-        f"{definitions()}{_sleeve(page, analysis, profile)}"
-        f'<div class="paper">{"".join(part(page, analysis, profile) for part in parts)}</div></form>'
+        f'<form class="desk line" id="line" autocomplete="off" data-needs="own" data-quiet'
+        f' data-desk="{as_data(as_state(page))}">'
+        f"{definitions()}{_sleeve(seen, profile)}"
+        f'<div class="paper">{"".join(part(seen, profile) for part in parts)}</div></form>'
     )
 
 
-def _sleeve(page: Shown, analysis: Analysis, profile: Profile) -> str:
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """A page, and what is found out about its line."""
+
+    page: Shown
+    analysis: Analysis
+    fingered: Fingered
+    better: Sequence[Saving] | None
+
+
+def _neck(seen: _Seen, profile: Profile) -> str:
+    return neck_section_html(seen.fingered, seen.page.neck, seen.analysis, seen.better, profile)
+
+
+def _practise(seen: _Seen, profile: Profile) -> str:
+    return practise_html(seen.fingered, seen.page.neck.low, profile)
+
+
+def _sleeve(seen: _Seen, profile: Profile) -> str:
+    page = seen.page
     title = escape(page.line.title) or words("A line", profile)
     use = words("{use}, in {key}", profile, use=USES[use_of(page.written)], key=page.line.key)
     if page.line.source:
-        use = f'{use}<br>{words("Taken from {source}", profile, source=page.line.source)}'
+        use = f"{use}<br>{words('Taken from {source}', profile, source=page.line.source)}"
     remarks = "".join(f'<p class="lead">{escape(remark)}</p>' for remark in page.line.remarks)
     task = words("Write the degree under each note, and what each bracket does.", profile)
     return (
         f'<div class="sleeve"><div><h1>{title}</h1><p class="use">{use}</p>{remarks}'
-        f'{engraving_html(analysis, "staff", profile)}<p class="task">{task}</p></div></div>'
+        f"{engraving_html(seen.analysis, 'staff', profile, tab=tab_of(seen.fingered, page.neck))}"
+        f'{tapped_html(seen.fingered, page.neck, profile)}<p class="task">{task}</p></div></div>'
     )
 
 
-def _keys(page: Shown, _: Analysis, profile: Profile) -> str:
+def _keys(seen: _Seen, profile: Profile) -> str:
+    page = seen.page
     keys = [(str(key), plain(key.tonic, profile)) for key in keys_of(page.written.key.mode)]
     mine = str(page.line.key)
     if mine not in dict(keys):  # a line may be written in C sharp
@@ -65,7 +96,8 @@ def _keys(page: Shown, _: Analysis, profile: Profile) -> str:
     return _chips("key", words(name, profile), keys, mine)
 
 
-def _next(page: Shown, _: Analysis, profile: Profile) -> str:
+def _next(seen: _Seen, profile: Profile) -> str:
+    page = seen.page
     chords = [(chord.symbol, plain(chord, profile)) for chord in page.offers]
     chosen = page.line.changes[-1].chord.symbol if len(page.line.changes) > 1 else ""
     told = prose(page.text, profile) if page.text else words("Take another chord: the landing follows.", profile)
@@ -91,10 +123,11 @@ def _chips(name: str, legend: str, rows: Sequence[tuple[str, str]], chosen: str)
     return f'<fieldset class="chips pick-{name}"><legend>{legend}</legend>{boxes}</fieldset>'
 
 
-def _devices(_: Shown, analysis: Analysis, profile: Profile) -> str:
+def _devices(seen: _Seen, profile: Profile) -> str:
+    analysis = seen.analysis
     nothing = f"<p>{words('Nothing here has a name of its own.', profile)}</p>"
     body = sentences_html(analysis.devices, profile) if analysis.devices else nothing
-    return _section("doing", "What it does", body, profile)
+    return section("doing", "What it does", body, profile)
 
 
 def sentences_html(devices: Iterable[Found], profile: Profile = USUAL) -> str:
@@ -107,52 +140,60 @@ def sentences_html(devices: Iterable[Found], profile: Profile = USUAL) -> str:
     return f'<ol class="devices">{items}</ol>'
 
 
-def _shapes(_: Shown, analysis: Analysis, profile: Profile) -> str:
-    shapes = list(dict.fromkeys(_shapes_in(analysis)))
+def _shapes(seen: _Seen, profile: Profile) -> str:
+    shapes = _shapes_in(seen.analysis)
     if not shapes:
         return ""
-    plates = "".join(
-        f'<figure class="plate"><figcaption>{plain(shape.own, profile)} <span class="beside">'
-        f"{words('inside {chord}', profile, chord=shape.chord)}</span></figcaption>"
-        f"{svg(shape_pictures(shape, profile)[1], f'shape-{number}', 'always')}</figure>"
-        for number, shape in enumerate(shapes, 1)
-    )
-    return _section("shape", "3 to 9, one shape", plates, profile)
+    labels, plates = seen.page.neck.labels, ""
+    for number, (shape, notes) in enumerate(shapes.items(), 1):
+        plates += (
+            f'<figure class="plate"><figcaption>{plain(shape.own, profile)} <span class="beside">'
+            f"{words('inside {chord}', profile, chord=shape.chord)}</span></figcaption>"
+            f"{svg(shape_pictures(shape, profile)[1], f'shape-{number}', 'always')}"
+            f"{shape_neck_svg(seen.fingered, shape, notes, f'shape-neck-{number}', labels, profile)}</figure>"
+        )
+    return section("shape", "3 to 9, one shape", plates, profile)
 
 
-def _shapes_in(analysis: Analysis) -> list[Shape]:
-    """The arpeggios from a third that are seventh chords of their own, each inside its chord."""
-    shapes = []
+def _shapes_in(analysis: Analysis) -> dict[Shape, tuple[int, ...]]:
+    """The arpeggios from a third that are seventh chords of their own, each inside its chord, and their notes' indexes.
+
+    Of one that comes more than once, the first.
+    """
+    shapes: dict[Shape, tuple[int, ...]] = {}
     for found in analysis.devices:
         if not found.name.startswith(_FROM_THE_THIRD):
             continue
-        four: dict[int, Heard] = {heard.degree.rung: heard for heard in analysis.notes[found.first : found.last + 1]}
+        four = {analysis.notes[index].degree.rung: index for index in range(found.first, found.last + 1)}
         if not set(_STACK) <= set(four):
             continue
-        chord = four[3].chord
-        degrees = tuple(four[rung].degree for rung in _STACK)
-        notes = tuple(four[rung].pitch.in_octave(None) for rung in _STACK)
+        indexes = tuple(four[rung] for rung in _STACK)
+        heard = [analysis.notes[index] for index in indexes]
+        chord = heard[0].chord
+        notes = tuple(one.pitch.in_octave(None) for one in heard)
         own = chord_in_thirds(notes)
         if own:
-            shapes.append(Shape(chord, own, (chord.root, *notes), (Degree("1"), *degrees)))
+            degrees = (Degree("1"), *(one.degree for one in heard))
+            shapes.setdefault(Shape(chord, own, (chord.root, *notes), degrees), indexes)
     return shapes
 
 
-def _drills(page: Shown, _: Analysis, profile: Profile) -> str:
+def _drills(seen: _Seen, profile: Profile) -> str:
+    page = seen.page
     try:
         link = escape(f"v=1&line={to_link(handed_on(page.line))}")
     except BadInput as bad:
-        return _section("drill", "Drill this line", f"<p>{escape(str(bad))}</p>", profile)
+        return section("drill", "Drill this line", f"<p>{escape(str(bad))}</p>", profile)
     items = "".join(
         f'<li><a href="../drills/{entry.slug}.html#{link}"><span class="name">{words(entry.title, profile)}</span>'
         f' <span class="teaser">{words(entry.teaser, profile)}</span></a></li>'
         for entry in CATALOGUE
-        if entry.takes_line and asks_about(entry.slug, page.written)
+        if entry.takes_line and asks_about(entry.slug, page.played)
     )
-    return _section("drill", "Drill this line", f'<ul class="list">{items}</ul>', profile)
+    return section("drill", "Drill this line", f'<ul class="list">{items}</ul>', profile)
 
 
-def _handing_on(_: Shown, __: Analysis, profile: Profile) -> str:
+def _handing_on(_: _Seen, profile: Profile) -> str:
     files = "".join(
         f'<button type="button" name="file" value="{kind}">{name}</button>' for kind, name in FORMATS.items()
     )
@@ -162,17 +203,29 @@ def _handing_on(_: Shown, __: Analysis, profile: Profile) -> str:
         f'<p class="check"><label><input type="checkbox" name="bare" value="yes" data-local> '
         f"{words('Handout without the answers', profile)}</label></p>"
     )
-    return _section("handing-on", "Keep it, hand it on", body, profile)
+    return section("handing-on", "Keep it, hand it on", body, profile)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A row of the table of notes; ``place`` is None where the line cannot be played."""
+
+    line: Line
+    heard: Heard
+    aim: Aim | None
+    place: Place | None
 
 
 # The columns of the table of notes.
-_COLUMNS: Mapping[str, Callable[[Line, Heard, Aim | None, Profile], str]] = {
-    "Bar": lambda line, heard, _, __: str(bar_number(line.meter, heard.note.start)),
-    "Beat": lambda line, heard, _, __: number_text(beat_in_bar(line.meter, heard.note.start)),
-    "Note": lambda _, heard, __, profile: plain(heard.pitch.in_octave(None), profile),
-    "Chord": lambda _, heard, __, profile: plain(heard.chord, profile),
-    "Degree": lambda _, heard, __, profile: plain(heard.degree, profile),
-    "It is": lambda _, heard, aim, profile: _role(heard, aim, profile),
+_COLUMNS: Mapping[str, Callable[[_Row, Profile], str]] = {
+    "Bar": lambda row, _: str(bar_number(row.line.meter, row.heard.note.start)),
+    "Beat": lambda row, _: number_text(beat_in_bar(row.line.meter, row.heard.note.start)),
+    "Note": lambda row, profile: plain(row.heard.pitch.in_octave(None), profile),
+    "Chord": lambda row, profile: plain(row.heard.chord, profile),
+    "Degree": lambda row, profile: plain(row.heard.degree, profile),
+    "It is": lambda row, profile: _role(row.heard, row.aim, profile),
+    "String": lambda row, _: str(row.place.string) if row.place else "",
+    "Fret": lambda row, _: str(row.place.fret) if row.place else "",
 }
 
 
@@ -183,15 +236,20 @@ def _role(heard: Heard, aim: Aim | None, profile: Profile) -> str:
     return f"{role}, {words('or the {degree} of {chord}', profile, degree=aim.degree, chord=aim.chord)}"
 
 
-def _table(_: Shown, analysis: Analysis, profile: Profile) -> str:
+def _table(seen: _Seen, profile: Profile) -> str:
     heads = "".join(f'<th scope="col">{words(name, profile)}</th>' for name in _COLUMNS)
+    analysis, way = seen.analysis, seen.fingered.chosen
+    places: Sequence[Place | None] = way.places if way else [None] * len(analysis.notes)
+    cells = [
+        _Row(analysis.line, heard, aim, place)
+        for heard, aim, place in zip(analysis.notes, analysis.aims, places, strict=True)
+    ]
     rows = "".join(
-        "<tr>" + "".join(f"<td>{cell(analysis.line, heard, aim, profile)}</td>" for cell in _COLUMNS.values()) + "</tr>"
-        for heard, aim in zip(analysis.notes, analysis.aims, strict=True)
+        "<tr>" + "".join(f"<td>{cell(row, profile)}</td>" for cell in _COLUMNS.values()) + "</tr>" for row in cells
     )
-    table = f'<div class="every-note"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
-    return _section("notes", "Every note", table, profile)
-
-
-def _section(name: str, title: str, body: str, profile: Profile) -> str:
-    return f'<section class="{name}"><h2>{words(title, profile)}</h2>{body}</section>'
+    label = words("Every note", profile)  # on a narrow screen the table is scrolled, with keys too
+    table = (
+        f'<div class="every-note" tabindex="0" role="region" aria-label="{label}">'
+        f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"
+    )
+    return section("notes", "Every note", table, profile)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from typing import Any
 
 from engine.lines.line import Line
 from engine.lines.reading import read_line
 from engine.lines.use import USES, use_of
+from engine.practice.fingered import savings
 from engine.practice.own_lines import LONGEST_FILE, OwnLine, OwnLines
 from engine.practice.own_records import LONGEST_ABC
-from engine.practice.shown_line import linked, shown
+from engine.practice.settings import AS_IT_CAME, Settings
+from engine.practice.shown_line import opened, shown
 from engine.theory.wording import USUAL, Profile, Slot, say
 from engine.view.line_fields import area_field, button, check, said_fields_html
 from engine.view.line_page import line_form_html
@@ -134,10 +137,16 @@ def _deleted(lines: Sequence[OwnLine], profile: Profile) -> str:
 # --- one line ------------------------------------------------------------------------
 
 
-def line_html(line: Line, link: str, profile: Profile) -> tuple[str, list[str]]:
-    """The line's page, as it is in the book; a sentence for what of the link cannot be done."""
-    page, ignored = linked(shown(line), link)
-    return f'<div id="own-line">{line_form_html(page, profile)}</div>', ignored
+def line_html(
+    line: Line, link: str, profile: Profile, kept: Iterable[Any] = (), settings: Settings = AS_IT_CAME
+) -> tuple[str, list[str]]:
+    """The line's page, as it is in the book; a sentence for what of the link cannot be done.
+
+    ``kept``: the records that say how it is played.
+    """
+    page, ignored = opened(shown(line, settings=settings), link, kept)
+    better = savings(page.fingered, settings.stretch)
+    return f'<div id="own-line">{line_form_html(page, profile, better)}</div>', ignored
 
 
 NO_LINE = '<div id="own-line"></div>'

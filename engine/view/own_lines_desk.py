@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import parse_qsl
 
+from engine.lines.line import Line
 from engine.practice.line_in_link import from_link
 from engine.practice.own_lines import (
     OwnLine,
@@ -20,6 +21,7 @@ from engine.practice.own_lines import (
 )
 from engine.practice.own_records import Record
 from engine.practice.said_of_line import with_said
+from engine.practice.settings import read_settings
 from engine.theory.bad_input import BadInput
 from engine.theory.wording import USUAL, Slot, render, say
 from engine.view.line_fields import button
@@ -60,7 +62,7 @@ def _opened(request: Mapping[str, Any], own: OwnLines, _: str = "") -> Reply:
     asked = dict(parse_qsl(link, keep_blank_values=True))
     if "line" in asked:
         try:
-            return _guest(own, _raw_line(link), link)
+            return _guest(request, own, _raw_line(link), link)
         except BadInput as bad:
             return {**_list(request, own), "link": "", "notice": str(bad)}
     if "id" not in asked:
@@ -71,7 +73,7 @@ def _opened(request: Mapping[str, Any], own: OwnLines, _: str = "") -> Reply:
         return {**_list(request, own, told=told), "link": ""}
     if found in own.deleted:
         return {**_list(request, own, told=_gone(found)), "link": ""}
-    return _mine(found, link)
+    return _mine(request, found, link)
 
 
 def _raw_line(link: str) -> str:
@@ -86,8 +88,12 @@ def _list(request: Mapping[str, Any], own: OwnLines, told: str = "", paste: str 
     return {"desk": {**STATE, "most": most}, "patches": {"own-line": NO_LINE, "own-page": page}}
 
 
-def _mine(own: OwnLine, link: str) -> Reply:
-    page, ignored = line_html(own.line, link, USUAL) if own.line else (NO_LINE, [])
+def _line_page(request: Mapping[str, Any], line: Line, link: str) -> tuple[str, list[str]]:
+    return line_html(line, link, USUAL, request.get("own", ()), read_settings(request.get("settings")))
+
+
+def _mine(request: Mapping[str, Any], own: OwnLine, link: str) -> Reply:
+    page, ignored = _line_page(request, own.line, link) if own.line else (NO_LINE, [])
     return {
         "desk": {**STATE, "of": own.id},
         "patches": {"own-line": page, "own-page": mine_html(own, USUAL)},
@@ -95,9 +101,9 @@ def _mine(own: OwnLine, link: str) -> Reply:
     }
 
 
-def _guest(own: OwnLines, value: str, link: str) -> Reply:
+def _guest(request: Mapping[str, Any], own: OwnLines, value: str, link: str) -> Reply:
     line = from_link(value)
-    page, ignored = line_html(line, link, USUAL)
+    page, ignored = _line_page(request, line, link)
     return {
         "desk": {**STATE, "line": value},
         "patches": {"own-line": page, "own-page": guest_html(own.like(line) is not None, USUAL)},
@@ -134,7 +140,7 @@ def _edited(request: Mapping[str, Any], own: OwnLine, fields: Fields) -> Reply:
     if record["abc"] == own.abc:
         return told
     (kept,) = fold([record]).lines
-    page = told if fault else _mine(kept, str(request.get("link", "")))
+    page = told if fault else _mine(request, kept, str(request.get("link", "")))
     return {**page, "keep": [record], "said": _say("Kept.")}
 
 
@@ -177,7 +183,12 @@ def _take(request: Mapping[str, Any], own: OwnLines, _: str) -> Reply:
     there = own.like(line)
     record = None if there else saved(line, int(request["at"]), int(request["chance"]))
     found = there or fold([record]).lines[0]
-    return {**_mine(found, ""), "keep": [record] if record else [], "link": f"v=1&id={found.id}", "said": _say("Kept.")}
+    return {
+        **_mine(request, found, ""),
+        "keep": [record] if record else [],
+        "link": f"v=1&id={found.id}",
+        "said": _say("Kept."),
+    }
 
 
 def _save(_: Mapping[str, Any], own: OwnLines, __: str) -> Reply:

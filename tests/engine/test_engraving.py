@@ -11,11 +11,13 @@ import pytest
 from engine.formats.abc import read_abc
 from engine.lines.devices.recognise import analyse
 from engine.lines.line import Line
-from engine.lines.moving import in_all_keys
+from engine.lines.moving import Span, in_all_keys, placed
 from engine.lines.stock import stock
+from engine.neck.fingering import ways
+from engine.neck.instrument import GUITAR
 from engine.theory.pitch import SEMITONES_OF_LETTERS
-from engine.theory.wording import PARTS, Profile
-from engine.view.engraving import engraving, engraving_html
+from engine.theory.wording import PARTS, Profile, show
+from engine.view.engraving import Tab, engraving, engraving_html
 from tests.engine.annotated_lines import LINES
 from tests.engine.lines_at_random import line_at_random
 
@@ -241,3 +243,45 @@ def test_the_figure_carries_the_data_and_a_short_sentence() -> None:
     assert json.loads(unescape(found[1])) == engraving(analyse(line))
     assert found[2] == "The line on the staff, in E♭, over Fm7, B♭7 and E♭maj7."
     assert "style" not in html
+
+
+@pytest.mark.parametrize("line", stock()[:6], ids=lambda line: f"{line.number}")
+def test_a_tab_says_where_each_note_is_played(line: Line) -> None:
+    there = placed(line, Span(GUITAR.lowest, GUITAR.highest))
+    way = ways(there)[0]
+    spec = engraving(analyse(there), tab=Tab(6, way.places, frozenset({2}), asks=True, tapped=1))
+    assert (spec["strings"], spec["tapped"]) == (6, 1)
+    notes = [note for bar in spec["bars"] for note in bar["notes"] if "index" in note]
+    assert all((note["string"], note["fret"]) == way.places[note["index"]] for note in notes)
+    first = [note for note in notes if "back" not in note]
+    assert [note["index"] for note in first] == list(range(len(there.notes)))
+    assert [note["index"] for note in first if "held" in note] == [2]
+    for note, sounding in zip(first, there.notes, strict=True):
+        said = f"{show(sounding.pitch.in_octave(None))}, string {note['string']} fret {note['fret']}"
+        assert note["name"] == said
+    # Without the TAB's own facts it is the staff as it was.
+    for note in notes:
+        for fact in ("string", "fret", "back", "held", "name"):
+            note.pop(fact, None)
+    assert spec == engraving(analyse(there)) | {"strings": 6, "tapped": 1}
+
+
+def test_a_tied_note_is_told_once_in_a_tab() -> None:
+    line = line_of('"C" c2 e6- | e3 d z4')
+    spec = engraving(analyse(line), tab=Tab(6, ways(line)[0].places, asks=True))
+    notes = [note for bar in spec["bars"] for note in bar["notes"] if "index" in note]
+    assert [(note["index"], "back" in note) for note in notes] == [(0, False), (1, False), (1, True), (2, False)]
+    assert ["name" in note for note in notes] == [True, True, False, True]
+
+
+def test_a_figure_with_notes_to_tap_is_no_image_and_says_what_it_shows() -> None:
+    line = line_of('"C" C2 E2 G4')
+    places = ways(line)[0].places
+    label = "The line {shown}, in C, over C{octave}."
+    for tab, staff, role, shown_as, octave in (
+        (Tab(6, places, asks=True), True, "group", "on staff and TAB", ", an octave higher than it sounds"),
+        (Tab(6, places), False, "img", "as TAB", ""),
+    ):
+        html = engraving_html(analyse(line), "it", tab=tab, staff=staff)
+        assert f'role="{role}" aria-label="{label.format(shown=shown_as, octave=octave)}"' in html
+    assert engraving(analyse(line), tab=Tab(6, places), staff=False)["tab_only"]

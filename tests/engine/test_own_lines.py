@@ -249,10 +249,10 @@ def test_one_file_is_the_whole_backup() -> None:
     assert new_records(found.lines, [], 9000) == records
     assert new_records(found.lines, records[:1], 9000) == records[1:]
     older = json.dumps({"format": FORMAT, "v": 1, "records": []})
-    assert read_file(older) == ([], [], 0)
+    assert read_file(older) == ([], [], 0, None)
     hostile = json.dumps({"format": FORMAT, "v": 1, "records": [], "lines": HOSTILE[:5]})
-    assert read_file(hostile) == ([], [], 5)
-    assert read_file(json.dumps({"format": FORMAT, "v": 1, "records": [], "lines": {"a": 1}})) == ([], [], 1)
+    assert read_file(hostile) == ([], [], 5, None)
+    assert read_file(json.dumps({"format": FORMAT, "v": 1, "records": [], "lines": {"a": 1}})) == ([], [], 1, None)
 
 
 def test_a_record_from_the_future_does_not_come_in() -> None:

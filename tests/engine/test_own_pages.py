@@ -11,10 +11,12 @@ import pytest
 
 from engine import browser
 from engine.formats.abc import read_abc, write_abc
+from engine.neck.instrument import GUITAR
 from engine.practice.entry import LENGTHS, Entry, line_of, tapped
 from engine.practice.line_in_link import from_link, to_link
 from engine.practice.own_lines import fold, saved, to_abc
 from engine.practice.own_records import is_record
+from engine.practice.own_way import OwnWay, keeping
 from engine.theory.chord import KINDS
 from engine.theory.chord_symbol import parse_chord
 from engine.theory.degree import parse_degree
@@ -431,3 +433,17 @@ def test_a_line_too_wide_to_reach_is_still_within_the_keyboard_octaves() -> None
         page.ask("open")
         assert page.desk["low"] % 12 == 0
         assert 24 <= page.desk["low"] <= 96
+
+
+def test_a_line_of_ones_own_is_shown_as_it_is_played() -> None:
+    line, *_ = read_abc(ABC)
+    record = keeping([], line, GUITAR, OwnWay(held=((1, 3),)), AT)
+    page = Page("own lines", own=[saved(line, AT, 1), record])
+    page.ask("open")
+    page.link = f"v=1&id={page.own[0]['id']}"
+    page.ask("open")
+    figure = re.search('id="staff" data-engraving="([^"]*)"', page.patches["own-line"])
+    assert figure
+    notes = [note for bar in json.loads(unescape(figure[1]))["bars"] for note in bar["notes"]]
+    assert [(note["index"], note["string"]) for note in notes if "held" in note] == [(1, 3)]
+    assert len(fold(page.own).lines) == 1

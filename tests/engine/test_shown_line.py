@@ -242,7 +242,7 @@ def test_the_shape_inside_its_chord_is_what_the_theory_says() -> None:
     drawn = 0
     for line in LINES:
         html = line_form_html(shown(line))
-        for own, chord in re.findall(r'<figcaption>(.*?) <span class="beside">inside (.*?)</span>', html):
+        for own, chord in re.findall(r'<figcaption>([^<]*) <span class="beside">inside (.*?)</span>', html):
             drawn += 1
             chords = {show(change.chord): change.chord for change in line.changes}
             from_the_third = arpeggio(chords[chord])

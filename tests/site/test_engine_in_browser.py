@@ -77,6 +77,21 @@ def of_own_lines() -> Iterator[Any]:
     yield {**every, "do": "own lines", "pressed": ["save", ""]}
 
 
+def of_settings() -> Iterator[Any]:
+    """The form opened, changed, all as it came and back; a tuning that is none; a file; a round on a bass."""
+    mine = {"v": 1, "tuning": "bass", "frets": 21, "left": True, "stretch": 4, "built": False}
+    every = {"do": "settings", "settings": mine, "pressed": None, "fields": {}}
+    for name in ("open", "usual", "back"):
+        yield {**every, "pressed": [name, ""], "before": mine}
+    shown = json.dumps(mine)
+    for fields in ({"instrument": ["guitar"]}, {"tuning": ["E1, A1, X"]}, {"stretch": ["3"], "frets": ["24"]}):
+        yield {**every, "fields": {"shown": [shown], "instrument": ["bass"], "tuning": ["E1, A1, D2, G2"], **fields}}
+    exported = {"do": "export", "records": [], "own": [], "settings": mine}
+    yield exported
+    yield {"do": "import", "text": ask(exported)["text"], "own": [], "at": 0}
+    yield {"do": "open", "drill": "note-on-the-neck", "link": "", "count": 5, "seed": 3, "settings": mine}
+
+
 def conversations() -> Iterator[Any]:
     """Requests that make the engine do everything that a page can ask of it."""
     yield {}
@@ -106,6 +121,7 @@ def conversations() -> Iterator[Any]:
     yield {"do": "import", "text": as_file([A_RECORD, {"not": "one"}], [A_LINE]), "own": [], "at": A_LINE["at"]}
     yield {"do": "import", "text": "<html>"}
     yield from of_own_lines()
+    yield from of_settings()
     yield {"do": "qr", "text": "https://music.example/drills/name-the-degree.html#keys=Bb"}
     yield {"do": "qr", "text": "x" * 3000}
 

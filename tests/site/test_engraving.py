@@ -17,11 +17,13 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.support.wait import WebDriverWait
 
 from engine.formats.abc import read_abc
-from engine.lines.devices.recognise import analyse
+from engine.lines.devices.recognise import Analysis, analyse
 from engine.lines.line import Line
-from engine.lines.moving import in_all_keys
+from engine.lines.moving import Span, in_all_keys, placed
 from engine.lines.stock import stock
-from engine.view.engraving import engraving, engraving_html
+from engine.neck.fingering import ways
+from engine.neck.instrument import GUITAR
+from engine.view.engraving import Tab, engraving, engraving_html
 from tests.engine.lines_at_random import line_at_random
 
 BOOK = Path(__file__).resolve().parents[2] / "docs" / "lines"
@@ -101,6 +103,12 @@ MEASURE = (
       apart("chords", chords.map((box) => ({ ...box, top: 0, bottom: 1 })), 3);
       apart("degrees", degrees.map((box) => ({ ...box, top: 0, bottom: 1 })), 2);
       apart("brackets", circles, 1);
+      const frets = all(system, ".fret", ink), frames = all(system, ".frame", shape), targets = all(system, ".target", shape);
+      apart("frets", frets, 1);
+      apart("targets", targets.map((box) => ({ ...box, right: box.right - 0.01 })), 0);
+      for (const frame of frames) for (const fret of frets) if (meet(frame, fret) && !meet({ ...frame, left: frame.left + 2.5, right: frame.right - 2.5 }, fret)) fault(`a frame touches ${fret.what}`);
+      const signs = all(system, ".tab-sign", ink);
+      for (const sign of signs) for (const fret of frets) if (meet(sign, fret)) fault(`${fret.what} touches ${sign.what}`);
       const music = [
         ...all(system, ".vf-notehead text, .vf-flag text, .vf-tuplet text", ink),
         ...all(system, ".vf-note path, .vf-beam path, .vf-stavetie path, .vf-tuplet rect", shape),
@@ -109,7 +117,13 @@ MEASURE = (
       for (const box of [...music, ...lines]) {
         for (const chord of chords) if (chord.bottom > box.top && chord.left < box.right && box.left < chord.right) fault(`${chord.what} is not above ${box.what}`);
         for (const degree of degrees) if (degree.top < box.bottom) fault(`${degree.what} is not below ${box.what}`);
+        for (const fret of frets) if (fret.top < box.bottom) fault(`${fret.what} is not below ${box.what}`);
       }
+      for (const fret of frets) for (const box of [...degrees, ...circles]) if (box.top < fret.bottom) fault(`${box.what} is not below ${fret.what}`);
+      for (const box of [...frets, ...frames, ...targets]) if (box.left < -0.5 || box.right > wide + 1.5 || box.top < -0.5 || box.bottom > high + 0.5) fault(`${box.what} is cut off`);
+      const ends = all(system, ".vf-stavebarline rect", (bar) => Number(bar.getAttribute("x")));
+      const joined = new Set(all(system, ".tab rect:not(.frame, .target)", (bar) => Number(bar.getAttribute("x"))));
+      if (spec.strings) for (const x of ends) if (!joined.has(x)) fault(`the bar line at ${x} ends above the TAB`);
       for (const circle of circles) for (const degree of degrees) if (circle.top < degree.bottom) fault(`a bracket is not below ${degree.what}`);
       if (new Set(all(system, ".chord", (chord) => chord.getAttribute("y"))).size > 1) fault("chords stand on several lines");
       if (new Set(all(system, ".degree", (degree) => degree.getAttribute("y"))).size > 1) fault("degrees stand on several lines");
@@ -124,6 +138,19 @@ MEASURE = (
 
     const centres = heads.filter((_, place) => notes[place].degree).map(({ left, right }) => (left + right) / 2);
     const degrees = [...svg.querySelectorAll(".degree")].map((degree) => Number(degree.getAttribute("x")));
+    const frets = [...svg.querySelectorAll(".fret")];
+    const played = spec.bars.flatMap((bar) => bar.notes).map((note, place) => ({ ...note, place })).filter(({ fret }) => fret !== undefined);
+    if (frets.length !== played.length) fault(`${frets.length} frets for ${played.length} notes`);
+    frets.forEach((fret, at) => {
+      const { place, fret: number, back, string, index } = played[at];
+      if (fret.textContent !== (back ? `(${number})` : String(number))) fault(`${fret.textContent} stands for fret ${number}`);
+      const middle = (heads[place].left + heads[place].right) / 2;
+      if (Math.abs(fret.getAttribute("x") - middle) * width / wide > 2) fault(`fret ${at} stands beside its note`);
+      if (fret.parentElement.dataset.index !== String(index)) fault(`fret ${at} is marked ${fret.parentElement.dataset.index}`);
+      const tab = fret.closest(".tab").querySelector(".strings").getBBox();
+      const row = tab.y + (string - 1) * tab.height / (spec.strings - 1);
+      if (Math.abs(Number(fret.getAttribute("y")) - 5 - row) > 1) fault(`fret ${at} is not on string ${string}`);
+    });
     if (degrees.length !== centres.length) fault(`${degrees.length} degrees for ${centres.length} notes`);
     degrees.forEach((x, place) => { if (Math.abs(x - centres[place]) * width / wide > 2) fault(`degree ${place} stands beside its note`); });
     const starts = new Map(spec.bars.flatMap((bar, at) => bar.chords.filter(({ share }) => !share).map(({ text, note }) => [`${at} ${note}`, text])));
@@ -138,9 +165,31 @@ MEASURE = (
     const numbers = new Set(all(svg, ".bracket", (bracket) => bracket.dataset.number));
     if (numbers.size !== spec.brackets.length) fault(`${numbers.size} of ${spec.brackets.length} brackets are drawn`);
     if (svg.querySelector("[style]") || svg.hasAttribute("style")) fault("there is a style in the picture");
-    for (const { textContent } of svg.querySelectorAll("text:not(.chord, .degree, .bracket text)")) for (const glyph of textContent) glyphs.add(glyph);
+    for (const { textContent } of svg.querySelectorAll("text:not(.chord, .degree, .fret, .tab-sign, .bracket text)")) for (const glyph of textContent) glyphs.add(glyph);
   }
   return {faults, glyphs: [...glyphs].join("")};
+}"""
+)
+
+TAB_ALONE = (
+    "async ({specs, width}) => {"
+    + INK
+    + """
+  const figure = document.querySelector("figure.engraving");
+  return specs.flatMap((spec) => {
+    engraver.draw(figure, spec, width);
+    const faults = [];
+    const notes = spec.bars.flatMap((bar) => bar.notes).filter(({ fret }) => fret !== undefined);
+    const [, , wide, high] = figure.firstChild.getAttribute("viewBox").split(" ").map(Number);
+    if (figure.querySelector(".vf-note, .vf-stave, .target")) faults.push("there is a staff, or something to tap");
+    const frets = [...figure.querySelectorAll(".fret")];
+    if (frets.map((fret) => fret.textContent.replace(/[()]/g, "")).join() !== notes.map(({ fret }) => fret).join()) faults.push("other frets");
+    const boxes = all(figure, ".fret, .degree, .chord, .tab-sign", ink);
+    boxes.forEach((one, place) => boxes.slice(place + 1).forEach((other) => meet(one, other) && faults.push(`${one.what} touches ${other.what}`)));
+    for (const box of boxes) if (box.left < -0.5 || box.right > wide + 1 || box.top < -0.5 || box.bottom > high + 0.5) faults.push(`${box.what} is cut off`);
+    if (figure.querySelectorAll(".degree").length !== notes.filter(({ back }) => !back).length) faults.push("a degree is missing");
+    return faults;
+  });
 }"""
 )
 
@@ -179,6 +228,14 @@ def drawn(page: Page, count: int = 1) -> None:
     page.wait_for_function("(count) => document.querySelectorAll('figure.engraving svg').length === count", arg=count)
 
 
+def with_tab(analysis: Analysis, held: bool = False) -> dict[str, Any]:
+    """A line's staff and TAB, in an octave in which a guitar has it; ``held``: with every third note held."""
+    line = placed(analysis.line, Span(GUITAR.lowest, GUITAR.highest))
+    places = ways(line)[0].places
+    tab = Tab(6, places, frozenset(range(0, len(places), 3)) if held else frozenset(), asks=True, tapped=1 if held else None)
+    return engraving(analyse(line), tab=tab)
+
+
 def figure(line: Line | None = None, name: str = "line") -> str:
     return engraving_html(analyse(line or stock()[0]), name)
 
@@ -194,6 +251,7 @@ def test_nothing_touches_in_any_key(where: str, desk: Visit, served: Served) -> 
     specs = [engraving(analysis) for analysis in analyses]
     specs += [engraving(analysis, answers=False) for analysis in analyses[::7]]
     specs += [engraving(analyse(line_at_random(seed))) for seed in range(40)]
+    specs += [with_tab(analysis, held=number % 2 == 0) for number, analysis in enumerate(analyses[::3])]
     if where != "phone":
         specs = specs[::5]  # there is more room
     outcome = page.evaluate(MEASURE, {"specs": specs, "width": WIDTHS[where]})
@@ -215,6 +273,17 @@ def test_a_line_is_drawn_on_arrival_at_the_width_there_is(
     page.set_viewport_size({"width": 700, "height": 700})
     page.wait_for_function("(before) => document.querySelector('figure.engraving svg').clientWidth !== before", arg=wide[0][1])
     assert page.evaluate("(([one]) => one.clientWidth === one.firstChild.clientWidth)(document.querySelectorAll('figure.engraving'))")
+
+
+@pytest.mark.browser
+def test_a_tab_alone_has_its_numbers_and_nothing_touches(desk: Visit, served: Served) -> None:
+    page = opened(desk, served, figure())
+    drawn(page)
+    specs = []
+    for line in in_all_keys(placed(stock()[0], Span(GUITAR.lowest, GUITAR.highest - 6))):
+        specs.append(engraving(analyse(line), tab=Tab(6, ways(line)[0].places), staff=False))
+    outcome = page.evaluate(TAB_ALONE, {"specs": specs, "width": WIDTHS["phone"]})
+    assert outcome == []
 
 
 @pytest.mark.browser
@@ -290,7 +359,7 @@ def test_a_line_is_drawn_in_webkit(webkit: WebKitGTK, site: Path, tmp_path: Path
     webkit.get(on_disk(site, tmp_path))
     WebDriverWait(webkit, 20).until(lambda browser: browser.find_elements(By.CSS_SELECTOR, "figure.engraving svg"))
     script = f"({MEASURE})(arguments[0]).then(arguments[1], (error) => arguments[1]({{faults: [String(error)]}}))"
-    specs = [engraving(analyse(line)) for line in own_lines()]
+    specs = [with_tab(analyse(line)) for line in own_lines()]
     outcome = webkit.execute_async_script(script, {"specs": specs, "width": WIDTHS["phone"]})
     assert outcome["faults"] == []
 

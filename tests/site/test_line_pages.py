@@ -162,6 +162,9 @@ def test_a_handout_is_one_page(chromium: Browser, served: Served, bare: bool) ->
     page.emulate_media(media="print")
     visible = page.locator(".every-note").is_visible(), page.locator(".task").is_visible()
     assert visible == (not bare, bare)
+    # Staff and TAB are drawn for the paper; what is to be tapped there stays on the screen.
+    assert page.locator("#staff .tab").count() == page.locator("#staff .vf-system").count() > 0
+    assert not page.locator(":is(.on-neck, .practise, .picks, .note-places):visible").count()
     printed = page.pdf(format="A4", margin=dict.fromkeys(("top", "right", "bottom", "left"), "15mm"))
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
     context.close()
