@@ -55,3 +55,31 @@ def test_a_line_stands_with_the_sentences_of_the_family_alone() -> None:
 def test_a_line_that_is_not_there_or_has_no_such_device_stops_the_build(slug: str) -> None:
     with pytest.raises(SystemExit, match=slug):
         answered("runs", f"[[bookline {slug}]]")
+
+
+# --- on the neck --------------------------------------------------------------------
+
+
+def test_positions_has_its_examples_from_the_engine() -> None:
+    html = answered("positions", source("positions"))
+    assert not re.search(r"\[\[[a-z]+ ", html)
+    assert html.count("<svg") == 2
+    assert "string 1 open, string 2 at the 5th fret" in html
+    for told in ("on the rest in bar 1", "while an open string rings", "sliding a half step to", "one shift saved"):
+        assert told in html, "what the text tells of is what the engine does"
+
+
+def test_a_smaller_stretch_costs_the_shift_that_the_text_tells_of() -> None:
+    assert answered("positions", "[[stretched attic-window 5]]").startswith("No shift")
+    assert answered("positions", "[[stretched attic-window 3]]").startswith("One shift")
+
+
+@pytest.mark.parametrize(("frets", "notes"), [("5 9", 29), ("1 5", 29), ("5 10", 30)])
+def test_a_region_has_every_note(frets: str, notes: int) -> None:
+    assert answered("positions", f"[[region {frets}]]") == str(notes)
+
+
+@pytest.mark.parametrize("tag", ["region 5 7", "ways no-such-line", "played E2 E9", "eased C4 D4", "reach x"])
+def test_an_example_that_is_none_stops_the_build(tag: str) -> None:
+    with pytest.raises(SystemExit, match=tag):
+        answered("positions", f"[[{tag}]]")
