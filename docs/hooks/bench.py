@@ -22,6 +22,7 @@ import bench_line_pages
 import bench_lines
 import bench_neck
 import bench_pages as pages
+import bench_tab
 import names
 import toolchain
 from bench_figures import Figure, markdown_table, missed, percentile, plain_table
@@ -111,10 +112,11 @@ def main() -> int:
         taps = measure_taps(playwright, address)
         calls = measure_calls(playwright, address)
         line_pages = bench_line_pages.figures(playwright, options.site, address)
+        neck = [*bench_neck.figures(toolchain.node()), *bench_tab.figures(playwright, BOOK)]
         version = browser_version(playwright)
     fetched = first_visit(options.site, pages.Handler.asked)
     stock_middle = statistics.median(times.of["stock"])
-    figures = [*time_figures(times, taps, calls), *line_figures(), *line_pages, *bench_neck.figures(BOOK)]
+    figures = [*time_figures(times, taps, calls), *line_figures(), *line_pages, *neck]
     figures += byte_figures(fetched)
     print(f"\n{plain_table(figures, stock_middle)}\n")
     for sentence in missed(figures, stock_middle) or ["Every limit is kept."]:

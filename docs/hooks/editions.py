@@ -19,13 +19,12 @@ import names
 from markup import Edits, Element, elements
 
 from engine.drills.catalogue import Stream, entry_for
-from engine.drills.options import read_options
 from engine.lines.line import Line
 from engine.practice.drill_link import read_words, write_drill_link
 from engine.practice.round import Round
 from engine.practice.rounds import LONGEST_ROUND, first_plan, make_round
 from engine.practice.shown_line import shown
-from engine.terminal.drill_verbs import one_line
+from engine.terminal.drill_verbs import one_line, options_of
 from engine.theory.bad_input import BadInput
 from engine.view.line_page import line_form_html
 from engine.view.round import round_html
@@ -50,8 +49,7 @@ def asked_round(slug: str, typed: Mapping[str, str], line: str | None = None, wo
 
     ``line``: the path of a file with the line that it is to be about. ``words``: a sentence for whoever opens it.
     """
-    entry_for(slug)
-    options = read_options(typed)
+    options = options_of(slug, typed)
     if line is not None:
         options = replace(options, line=one_line(slug, line))
     if options.count > LONGEST_ROUND:

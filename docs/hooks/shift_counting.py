@@ -12,21 +12,51 @@ from collections.abc import Sequence
 from engine.lines.line import Line
 from engine.neck.instrument import Instrument, Place
 
+# How far a hand of so many frets' stretch reaches below and above its position.
+_REACH = {3: (0, 3), 4: (0, 4), 5: (1, 4)}
 
-def fewest_shifts(places: Sequence[tuple[int, int]]) -> int:
+
+def fewest_shifts(places: Sequence[tuple[int, int]], stretch: int = 5) -> int:
     """The fewest changes of position with which a hand can play places, pairs of string and fret.
 
     A position is the fret under the index finger, p ≥ 1; the hand covers p…p+3 and reaches
-    one fret further on either side; open strings need no hand. The hand stays as long as
-    any one position reaches all that it plays there: no other choice can do with less.
+    one fret further on either side (with a stretch of 4 above only, with 3 on neither);
+    open strings need no hand. The hand stays as long as any one position reaches all that
+    it plays there: no other choice can do with less.
     """
+    below, above = _REACH[stretch]
     shifts, low, high = 0, 1.0, math.inf
     for fret in (fret for _, fret in places if fret > 0):
-        low, high = max(low, fret - 4), min(high, fret + 1)
+        low, high = max(low, fret - above), min(high, fret + below)
         if low > high:
             shifts += 1
-            low, high = max(1, fret - 4), fret + 1
+            low, high = max(1, fret - above), fret + below
     return shifts
+
+
+def fewest_of_all(line: Line, instrument: Instrument, stretch: int = 5) -> int:
+    """The fewest shifts of every way to place the notes of a short line, each one tried: no search, only counting.
+
+    ValueError where the instrument does not have a note.
+    """
+    below, above = _REACH[stretch]
+    every = [[place.fret for place in instrument.places(note.pitch.midi)] for note in line.notes]
+
+    def after(index: int, low: float, high: float) -> int:
+        """The fewest that still come, with a hand that may be anywhere from ``low`` to ``high``."""
+        if index == len(every):
+            return 0
+        counts = []
+        for fret in every[index]:
+            if fret == 0:
+                counts.append(after(index + 1, low, high))
+            elif max(low, fret - above) <= min(high, fret + below):
+                counts.append(after(index + 1, max(low, fret - above), min(high, fret + below)))
+            else:
+                counts.append(1 + after(index + 1, max(1, fret - above), fret + below))
+        return min(counts)
+
+    return after(0, 1, math.inf)
 
 
 def lowest_frets(line: Line, instrument: Instrument) -> tuple[Place, ...]:

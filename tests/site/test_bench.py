@@ -1,9 +1,21 @@
-"""What is made of measurements: medians, percentiles, ratios, limits. Nothing is measured here."""
+"""What is made of measurements: medians, percentiles, ratios, limits. Nothing is measured here.
+
+And that the places of a tablature are read as they are, and counted for everyone alike.
+"""
 
 import math
+from typing import Any
 
+import bench_tab
 import pytest
 from bench_figures import Figure, holds, markdown_table, missed, percentile, plain_table, ratio, rows
+from playwright.sync_api import Browser
+from shift_counting import fewest_of_all, lowest_frets
+
+from engine.neck.instrument import GUITAR, Place
+from engine.neck.limits import Limits
+from tests.engine.every_fingering import least
+from tests.engine.short_lines import line_of, midis_at_random
 
 STOCK = 4000.0
 FIGURES = [
@@ -64,3 +76,59 @@ def test_the_page_has_the_same_cells() -> None:
 
 def test_nothing_measured_is_no_number() -> None:
     assert math.isnan(Figure("", ()).middle)
+
+
+# --- tablature ----------------------------------------------------------------------
+
+UP_AND_DOWN = line_of([40, 45, 52, 64, 67, 63])
+
+
+def test_places_are_read_from_a_tablature() -> None:
+    notes = [[5, 0], [4, 0], [3, 2], None, [0, 0], [0, 3], [1, 4]]
+    assert bench_tab.places_of(notes, UP_AND_DOWN) == ((6, 0), (5, 0), (4, 2), (1, 0), (1, 3), (2, 4))
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        [], [[5, 0]], [[5, 0], [4, 0], [3, 2], [0, 0], [0, 3], [1, "?"]], [[5, 0], [4, 0], [3, 2], [0, 0], [0, 3], [0, 4]],
+        [[5, 12], [4, 12], [3, 14], [0, 12], [0, 15], [1, 16]],
+    ],
+    ids=["none", "too few", "no fret", "another pitch", "an octave higher"],
+)  # fmt: skip
+def test_a_tablature_of_other_notes_is_none(notes: list[Any]) -> None:
+    assert bench_tab.places_of(notes, UP_AND_DOWN) is None
+
+
+def test_all_are_counted_alike_and_what_cannot_be_compared_is_left_out() -> None:
+    line = line_of([64, 71, 64])
+    far, near = (Place(5, 19), Place(1, 7), Place(5, 19)), (Place(1, 0), Place(1, 7), Place(1, 0))
+    result = bench_tab.compared([line, line, line], [far, None, near])
+    assert (result.lines, result.left_out, result.beaten) == (2, 1, 0)
+    assert result.shifts == {"engine": 0, "abcjs": 2, "lowest frets": 0, "nearest frets": 0}
+
+
+def test_a_line_on_which_the_engine_is_beaten_is_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    worse = bench_tab.ways(line_of([64, 71]), GUITAR)[0]
+    monkeypatch.setattr(bench_tab, "fewest_shifts", lambda places: int(places == worse.places))
+    monkeypatch.setattr(bench_tab, "lowest_frets", lambda *_: ())
+    assert bench_tab.compared([line_of([64, 71])], [()]).beaten == 1
+
+
+@pytest.mark.parametrize("stretch", [3, 4, 5])
+@pytest.mark.parametrize("seed", range(8))
+def test_the_fewest_shifts_of_all_placements_are_those_of_every_one(seed: int, stretch: int) -> None:
+    line = line_of(midis_at_random(seed, 5, GUITAR, widest=30))
+    assert fewest_of_all(line, GUITAR, stretch) == least(line, GUITAR, Limits(stretch=stretch))
+
+
+@pytest.mark.browser
+def test_what_abcjs_draws_is_read(chromium: Browser) -> None:
+    lines = [UP_AND_DOWN, line_of([61, 66, 70, 75]), line_of([30, 40])]
+    page = chromium.new_page()
+    try:
+        first, second, none = bench_tab.tablature(page, lines)
+    finally:
+        page.close()
+    assert (first, second) == (lowest_frets(lines[0], GUITAR), lowest_frets(lines[1], GUITAR))
+    assert none is None, "below the guitar"
