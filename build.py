@@ -197,7 +197,7 @@ def bench(quick: bool) -> int:
     """Builds the site, measures it in a browser and writes docs/bench.md; a limit that is missed is no failure."""
     toolchain.python_packages("build")
     toolchain.python_packages("test")
-    toolchain.npm_packages()
+    toolchain.npm_packages(with_tests=True)
     toolchain.install_browser()
     with tempfile.TemporaryDirectory() as place:
         site = Path(place) / "site"
