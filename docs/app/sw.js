@@ -21,6 +21,8 @@ const CACHE = `${OWN}@version@`;
 const FILES = new Map(Object.entries(JSON.parse('@files@')));
 /** A kept file carries its hash in a header of this name, so that the next version can tell what has changed. */
 const HASH = "x-linekeeper-sha256";
+/** A page is kept packed, a fifth of its size: there are many of them. It carries this header then. */
+const PACKED = "x-linekeeper-packed";
 /** How many files are fetched at a time. */
 const AT_ONCE = 4;
 
@@ -46,7 +48,7 @@ async function install() {
     const fill = async () => {
       for (let next = left.pop(); next; next = left.pop()) {
         const [path, { hash, size }] = next;
-        await cache.put(address(path), (await older.get(hash)?.()) ?? (await fetched(path)));
+        await cache.put(address(path), (await older.get(hash)?.()) ?? (await packed(path, await fetched(path))));
         done += size;
         await tell({ progress: done / all });
       }
@@ -93,10 +95,11 @@ const address = (path) => new URL(path, worker.registration.scope).href;
 async function answer(path, isPage) {
   const cache = await caches.open(CACHE);
   const kept = await cache.match(address(path));
-  if (kept) return kept;
+  if (kept) return unpacked(kept);
   try {
     const fresh = await fetched(path);
-    await cache.put(address(path), fresh.clone()).catch(() => {}); // a full disk does not spoil the answer
+    const keeping = packed(path, fresh.clone()).then((response) => cache.put(address(path), response));
+    await keeping.catch(() => {}); // a full disk does not spoil the answer
     return fresh;
   } catch {
     // A page of a newer build is whole in itself, for it names its own files; any other file would not fit.
@@ -132,6 +135,28 @@ async function fetched(path) {
   for (const name of ["content-encoding", "content-length", "transfer-encoding"]) headers.delete(name);
   headers.set(HASH, hash);
   return new Response(bytes, { headers });
+}
+
+/**
+ * A file as it is kept. Only pages are packed: what is run is kept as the browser wants to compile it.
+ * @param {string} path @param {Response} response
+ * @returns {Promise<Response>}
+ */
+async function packed(path, { body, headers }) {
+  if (!body || !path.endsWith(".html") || typeof CompressionStream === "undefined") return new Response(body, { headers });
+  const bytes = await new Response(body.pipeThrough(new CompressionStream("gzip"))).arrayBuffer();
+  const marked = new Headers(headers);
+  marked.set(PACKED, "gzip");
+  return new Response(bytes, { headers: marked });
+}
+
+/** A kept file as the page wants it. @param {Response} kept @returns {Response} */
+function unpacked(kept) {
+  const format = kept.headers.get(PACKED);
+  if (!format || !kept.body) return kept;
+  const headers = new Headers(kept.headers);
+  headers.delete(PACKED);
+  return new Response(kept.body.pipeThrough(new DecompressionStream(/** @type {CompressionFormat} */ (format))), { headers });
 }
 
 /** What is on the device already, by content. @returns {Promise<Map<string, () => Promise<Response | undefined>>>} */

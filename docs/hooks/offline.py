@@ -1,5 +1,6 @@
 """Finishes the built site, after every other hook: its names, its sizes, and what keeps it on a device."""
 
+import gzip
 import hashlib
 import json
 import zlib
@@ -54,7 +55,7 @@ def finish(site: Path, host: str = "") -> None:
 def tell_sizes(site: Path) -> None:
     """Puts the sizes where pages speak of them."""
     contents = {path: path.read_bytes() for path in kept_files(site)}
-    size = sum(map(len, contents.values()))
+    size = sum(kept_size(path) for path in contents)
     transfer = sum(len(data if path.suffix in PACKED else zlib.compress(data)) for path, data in contents.items())
     for page in site.rglob("*.html"):
         text = page.read_text(encoding="utf-8")
@@ -66,6 +67,11 @@ def tell_sizes(site: Path) -> None:
 def kept_files(site: Path) -> list[Path]:
     """The files that a device keeps."""
     return [path for path in names.files_of(site) if names.plain(path.relative_to(site).as_posix()) not in NOT_KEPT]
+
+
+def kept_size(path: Path) -> int:
+    """How many bytes of a device a file takes: a page is kept packed (docs/app/sw.js)."""
+    return len(gzip.compress(path.read_bytes())) if path.suffix == ".html" else path.stat().st_size
 
 
 def kept(site: Path) -> dict[str, dict[str, str | int]]:

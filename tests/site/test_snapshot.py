@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import names
+import offline
 import pytest
 import snapshot
 import toolchain
@@ -182,6 +183,6 @@ def test_the_snapshot_tells_nothing_of_where_it_was_made(file: Path) -> None:
 
 def test_all_that_a_device_may_keep_is_small(site: Path, file: Path) -> None:
     """The snapshot beside the whole site but what is for pages from disk: no precache can hold more than that."""
-    sizes = {path: path.stat().st_size for path in names.files_of(site) if path.name != "disk.js"}
+    sizes = {path: offline.kept_size(path) for path in names.files_of(site) if path.name != "disk.js"}
     assert math.isclose(sizes[file], 4_500_000, rel_tol=0.15)
     assert sum(sizes.values()) <= MOST_BYTES
