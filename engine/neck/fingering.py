@@ -8,10 +8,10 @@ from functools import lru_cache
 from itertools import groupby, pairwise
 
 from engine.lines.line import Line
-from engine.neck.hand import OPEN, USUAL_TEMPO, WIDEST, Touch, pace, reached_from, touches
+from engine.neck.hand import COVERED, OPEN, USUAL_TEMPO, WIDEST, Touch, pace, reached_from, touches
 from engine.neck.instrument import GUITAR, Instrument, Place
 from engine.neck.limits import FREE, Limits, check
-from engine.neck.paths import ONE_SHIFT, Gap, Layer, Path, best_path
+from engine.neck.paths import ONE_SHIFT, Gap, Layer, Path, Step, best_path
 
 # A part of the neck: the hand keeps within so many positions; the next part begins so many frets higher.
 PART, NEXT_PART = 5, 3
@@ -22,7 +22,8 @@ class Way:
     """One fingering of a line; ``places``, ``positions`` and ``fingers`` (0: open string) for each note.
 
     ``shifts`` counts the changes of position, ``span`` is the widest stretch in frets (the
-    highest fret less the lowest) while the hand stays, ``cost`` grows with difficulty.
+    highest fret less the lowest) while the hand stays, ``cost`` grows with difficulty: it
+    is the least that these places cost. A position asks for a reach only where the notes do.
     """
 
     places: tuple[Place, ...]
@@ -49,7 +50,7 @@ def ways(line: Line, instrument: Instrument = GUITAR, limits: Limits = FREE) -> 
         paths.append(best_path(layers, gaps))
     kept: list[Way] = []
     for path in sorted(paths, key=lambda path: path.value):
-        way = _way(path)
+        way = _way(path, gaps)
         if all(_alike(way, better) * 2 < len(way.places) for better in kept):
             kept.append(way)
     return tuple(kept)
@@ -97,17 +98,39 @@ def _alike(one: Way, other: Way) -> int:
     return sum(first == second for first, second in zip(one.places, other.places, strict=True))
 
 
-def _way(path: Path) -> Way:
+def _way(path: Path, gaps: Sequence[Gap]) -> Way:
     shifts, cost = divmod(path.value, ONE_SHIFT)
-    positions = tuple(step.position for step in path.steps)
+    steps = _without_needless_reaches(path.steps, gaps)
     return Way(
-        tuple(Place(step.touch.string, step.touch.fret) for step in path.steps),
-        positions,
-        tuple(step.touch.finger for step in path.steps),
+        tuple(Place(step.touch.string, step.touch.fret) for step in steps),
+        tuple(step.position for step in steps),
+        tuple(step.touch.finger for step in steps),
         shifts,
         _span(path),
         cost,
     )
+
+
+def _without_needless_reaches(steps: Sequence[Step], gaps: Sequence[Gap]) -> Sequence[Step]:
+    """The same places, each stay of the hand in a position that covers all of them, wherever there is one.
+
+    A reach at both ends of a stay can cost less than the two longer shifts that it saves,
+    but where the hand is then is not the position that a player would name.
+    """
+    stays = [list(stay) for _, stay in groupby(steps, key=lambda step: step.position)]
+    positions = [stay[0].position for stay in stays]
+    for number, stay in enumerate(stays):
+        frets = [step.touch.fret for step in stay if step.touch.fret != OPEN]
+        covering = range(max(1, max(frets) - COVERED + 1), min(frets) + 1) if frets else range(0)
+        free = [position for position in covering if position not in positions[max(0, number - 1) : number + 2]]
+        if free and positions[number] not in covering:
+            positions[number] = min(free, key=lambda position: abs(position - stay[0].position))
+    layers = [
+        {position: touches(step.touch.string, step.touch.fret, position)}
+        for position, stay in zip(positions, stays, strict=True)
+        for step in stay
+    ]
+    return best_path(layers, gaps).steps if positions != [stay[0].position for stay in stays] else steps
 
 
 def _span(path: Path) -> int:

@@ -37,6 +37,8 @@ from typing import NamedTuple
 # How far below and above its position a hand reaches, by its stretch: the most frets from the lowest to the highest.
 REACH = {3: (0, 3), 4: (0, 4), 5: (1, 4)}
 WIDEST = 5
+# How many frets a position covers, a finger each.
+COVERED = 4
 OPEN = 0
 
 

@@ -56,6 +56,7 @@ def assert_playable(way: Way, line: Line, instrument: Instrument, limits: Limits
         assert (finger == 0) == (fret == 0)
         assert fret == 0 or finger in [finger for finger, _ in FINGERS[fret - position]]
         assert fret == 0 or -below <= fret - position <= above
+    assert not needless_reaches(way)
     for index, place in enumerate(way.places[1:], 1):
         assert place.fret or way.positions[index] == way.positions[index - 1], "the hand moved under an open string"
     assert way.shifts == changes(way.positions) >= fewest_shifts(way.places, limits.stretch)
@@ -65,6 +66,26 @@ def assert_playable(way: Way, line: Line, instrument: Instrument, limits: Limits
     ]
     assert way.span == max([max(frets) - min(frets) for frets in stays if frets], default=0) <= limits.stretch
     assert way.cost >= 0
+
+
+def stays_of(way: Way) -> list[tuple[tuple[int, ...], int]]:
+    """The frets that are pressed from each position, in order."""
+    each = groupby(zip(way.positions, way.places, strict=True), key=lambda pair: pair[0])
+    return [(tuple(fret for _, (_, fret) in stay if fret), position) for position, stay in each]
+
+
+def needless_reaches(way: Way) -> list[tuple[tuple[int, ...], int]]:
+    """The stays of the hand, with their frets, that need a reach though another position covers them all.
+
+    One whose every such position is the one before or after stays where it is: there would be a shift less to tell.
+    """
+    stays, found = stays_of(way), []
+    for number, (frets, position) in enumerate(stays):
+        beside = {other for _, other in (*stays[:number][-1:], *stays[number + 1 :][:1])}
+        covering = set(range(max(max(frets) - 3, 1), min(frets) + 1)) if frets else set()
+        if covering and position not in covering and covering - beside:
+            found.append((frets, position))
+    return found
 
 
 # --- counting ---------------------------------------------------------------------
@@ -150,6 +171,26 @@ def test_the_search_from_the_end_finds_the_same_value(make: Make, seed: int) -> 
     least = min(min(row) for row in values.values())
     assert least == best_path(layers[::-1], gaps[::-1]).value
     assert divmod(least, ONE_SHIFT) == value_step_by_step(line, GUITAR)
+
+
+# --- where the hand is said to be --------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("frets", "told"),
+    [
+        ((15, 13, 11, 10, 8, 10, 13, 16), {(15, 13, 11): 11, (10, 8, 10): 8, (13, 16): 13}),
+        ((12, 15, 18, 21, 20, 18, 16, 14), {(12, 15): 12, (18, 21, 20, 18): 18, (16, 14): 14}),
+    ],
+)
+def test_a_position_asks_for_no_reach_that_its_notes_do_not_need(
+    frets: tuple[int, ...], told: dict[tuple[int, ...], int]
+) -> None:
+    """Along one string the hand shifts there and back: a reach at both ends would cost less than the way."""
+    line = line_of([GUITAR.opens[1] + fret for fret in frets])
+    (way, *_) = ways(line, GUITAR, Limits(holds=tuple((index, 2) for index in range(len(frets)))))
+    assert_playable(way, line, GUITAR)
+    assert dict(stays_of(way)) == told
 
 
 # --- a smaller hand ---------------------------------------------------------------
