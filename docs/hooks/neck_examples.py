@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 import book
@@ -25,6 +26,7 @@ from engine.theory.pitch import parse_pitch
 from engine.theory.wording import Slot, Text, say
 from engine.view.markup import escape, plain, prose, words
 from engine.view.neck import Dot, neck_svg
+from engine.view.tab import tab_svg
 
 if TYPE_CHECKING:
     from mkdocs.structure.pages import Page
@@ -129,20 +131,29 @@ def _reach(text: str, _: Page) -> str:
 
 
 def _ways(slug: str, page: Page) -> str:
-    """Every way of a line of the book: what is said of it, its widest stretch, and its places."""
+    """Every way of a line of the book: what is said of it, its widest stretch, and its TAB."""
     from mkdocs.utils import get_relative_url
 
     line = book.analyses()[slug].line
     items = "".join(_item(line, way) for way in ways(line))
     address = escape(get_relative_url(f"lines/{slug}.html", page.url))
-    head = words("String and fret of each note; string 1 is the highest.")
-    return f'<p><a href="{address}">{escape(line.title)}</a>. {head}</p><ol>{items}</ol>'
+    return f'<p><a href="{address}">{escape(line.title)}</a></p><ol class="ways">{items}</ol>'
 
 
 def _item(line: Line, way: Way) -> str:
-    places = " ".join(f"{string}/{fret}" for string, fret in way.places)
-    stretch = words("Widest stretch: {count} frets.", count=way.span)
-    return f"<li>{prose(way_text(line, way))} {stretch}<br>{places}</li>"
+    low, high = _widest(way)
+    stretch = words("Widest stretch: from {low} to {high}.", low=fret_text(low), high=fret_text(high))
+    places = words("{places:and}", places=tuple(map(_place, way.places)))
+    tab = tab_svg(way.places, len(GUITAR.strings))
+    return f'<li>{prose(way_text(line, way))} {stretch}<br>{tab}<span class="unseen">{places}</span></li>'
+
+
+def _widest(way: Way) -> tuple[int, int]:
+    """The lowest and the highest fret of the widest stretch; of equal ones the first."""
+    stays = groupby(zip(way.positions, way.places, strict=True), key=lambda pair: pair[0])
+    frets = [[place.fret for _, place in stay if place.fret] for _, stay in stays]
+    widest = max(filter(None, frets), key=lambda those: max(those) - min(those))
+    return min(widest), max(widest)
 
 
 LISTS: dict[str, Callable[[str, Page], str]] = {"everywhere": _everywhere, "reach": _reach, "ways": _ways}

@@ -34,7 +34,7 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple
 
-# How far below and above its position a hand reaches, by its stretch: the most frets from the lowest to the highest.
+# How far below and above its position a hand reaches, by its stretch: the widest distance in frets.
 REACH = {3: (0, 3), 4: (0, 4), 5: (1, 4)}
 WIDEST = 5
 # How many frets a position covers, a finger each.

@@ -19,8 +19,8 @@ class Limits:
     """Fretted notes stay within the frets ``low`` to ``high`` (None: the last one); open strings are always allowed.
 
     ``holds``: (index of a note, string) for every note that is to be played on that string.
-    ``stretch``: the most frets, the highest less the lowest, that the hand takes without
-    moving: 5 is one finger a fret and a reach on either side, 4 a reach above only, 3 none.
+    ``stretch``: the widest distance in frets, the highest less the lowest, that the hand takes
+    without moving: 5 is one finger a fret and a reach on either side, 4 a reach above only, 3 none.
     """
 
     low: int = 1
@@ -105,7 +105,7 @@ def check_stretch(stretch: int) -> None:
     """BadInput where the model has no hand of that stretch."""
     if stretch not in REACH:
         problem = "is no stretch that a hand is counted with"
-        raise BadInput(str(stretch), 1, problem, f"give {_listed(REACH, 'or')} frets")
+        raise BadInput(str(stretch), 1, problem, f"give a distance of {_listed(REACH, 'or')} frets")
 
 
 def _check_region(line: Line, instrument: Instrument, limits: Limits) -> None:

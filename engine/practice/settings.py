@@ -19,7 +19,7 @@ VERSION = 1
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """``stretch``: the most frets, the highest less the lowest, that the hand takes without moving: 3, 4 or 5.
+    """``stretch``: the widest distance in frets, the highest less the lowest, without moving: 3, 4 or 5.
 
     ``left_handed`` turns pictures round and changes nothing else.
     """

@@ -87,7 +87,7 @@ VERBS = {
          ("--from", {"dest": "low", "metavar": "5", "help": "fretted notes lie at this fret or above"}),
          ("--to", {"dest": "high", "metavar": "9", "help": "fretted notes lie at this fret or below"}),
          ("--hold", {"action": "append", "metavar": "3:2", "help": "note 3, counted from 0, stays on string 2"}),
-         ("--stretch", {"metavar": "4", "help": "the most frets that the hand takes without moving: 3, 4 or 5"}),
+         ("--stretch", {"metavar": "4", "help": "the widest distance without moving: 3, 4 or 5 frets"}),
          ("--easier", {"action": "store_true", "help": "also what is easier with a note or the line an octave away"})),
         reads_lines=False,
     ),

@@ -20,9 +20,9 @@ LONGEST_TUNING = 80
 # The picture shows the neck up to here, and the hand there.
 _SHOWN_FRETS, _POSITION = 12, 5
 _STRETCHES = {
-    3: "3 frets: one finger a fret",
-    4: "4 frets: the little finger reaches one further",
-    5: "5 frets: the index finger reaches back by one, too",
+    3: "four frets, one finger each",
+    4: "five frets: the little finger reaches one further",
+    5: "six frets: the index finger reaches back, too",
 }
 
 
@@ -92,7 +92,7 @@ def _stretch_field(stretch: int, profile: Profile) -> str:
         "better than a web page.",
         profile,
     )
-    legend = words("What my hand takes comfortably without moving, from its lowest fret to its highest", profile)
+    legend = words("What my hand takes comfortably without moving", profile)
     return f'<fieldset><legend>{legend}</legend>{boxes}<p class="care">{care}</p></fieldset>'
 
 

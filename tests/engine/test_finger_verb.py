@@ -160,7 +160,7 @@ def test_people_get_a_sentence_and_the_places_of_each_way(mine: Path, capsys: py
         (["--to", "40"], '"40" is no fret of this neck; give one from 0 to 22.'),
         (["--from", "5", "--to", "6"], '"5 to 6" has no place for D4, C5, B4, Ab4 and G4 on the neck; give '
                                          'frets 4 to 8.'),
-        (["--stretch", "6"], '"6" is no stretch that a hand is counted with; give 3, 4 or 5 frets.'),
+        (["--stretch", "6"], '"6" is no stretch that a hand is counted with; give a distance of 3, 4 or 5 frets.'),
         (["--stretch", "wide"], '"wide" is no whole number; write for example 12.'),
         (["--hold", "two"], '"two" holds no note on a string; write a note, counted from 0, and its string, 1 being '
                             "the highest: 3:2."),

@@ -250,7 +250,7 @@ def test_a_larger_hand_never_shifts_more() -> None:
 
 @pytest.mark.parametrize("stretch", [0, 2, 6, 44])
 def test_a_hand_that_is_not_counted_with_is_one_sentence(stretch: int) -> None:
-    said = f'column 1: "{stretch}" is no stretch that a hand is counted with; give 3, 4 or 5 frets.'
+    said = f'column 1: "{stretch}" is no stretch that a hand is counted with; give a distance of 3, 4 or 5 frets.'
     for asked in (ways, easier):
         with pytest.raises(BadInput) as bad:
             asked(line_of([60, 62]), GUITAR, Limits(stretch=stretch))

@@ -63,7 +63,11 @@ def test_a_line_that_is_not_there_or_has_no_such_device_stops_the_build(slug: st
 def test_positions_has_its_examples_from_the_engine() -> None:
     html = answered("positions", source("positions"))
     assert not re.search(r"\[\[[a-z]+ ", html)
-    assert html.count("<svg") == 2
+    assert (html.count('class="neck-picture"'), html.count('class="tab"')) == (
+        2,
+        html.count("Widest stretch: from the "),
+    )
+    assert html.count('class="tab"') > 1
     assert "string 1 open, string 2 at the 5th fret" in html
     for told in ("on the rest in bar 1", "while an open string rings", "sliding a half step to", "one shift saved"):
         assert told in html, "what the text tells of is what the engine does"
