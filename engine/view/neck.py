@@ -6,7 +6,7 @@ players the style sheet turns it round; nothing here knows of them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 
 from engine.neck.instrument import Instrument, Place
@@ -29,7 +29,7 @@ _LABEL_HIGH = 10.0  # and a label above them
 _MARK = 6.2  # half axis
 # Where every fret is at least so wide, a label stands beside its mark, else below it.
 _ROOMY = 38.0
-# Narrower frets have no number, but for those with a spot.
+# Narrower frets have no number, but for those with a spot or a mark.
 _NUMBER_WIDE = 16.0
 
 
@@ -136,8 +136,7 @@ def neck_svg(
     )
     numbers = "".join(
         f'<text x="{number(window.x(fret))}" y="{number(height - 5)}">{fret}</text>'
-        for fret in range(window.first, high + 1)
-        if fret in SPOTS or window.wire(fret) - window.wire(fret - 1) >= _NUMBER_WIDE
+        for fret in _numbered(window, {dot.place.fret for dot in dots})
     )
     marks = "".join(_dot(dot, window, ys, roomy) for dot in dots)
     return (
@@ -146,6 +145,17 @@ def neck_svg(
         f'<title id="{name}-title">{title}</title><desc id="{name}-telling">{telling}</desc>'
         f'{board(window, ys, 4)}<g class="names">{names}</g><g class="numbers">{numbers}</g>{marks}</svg>'
     )
+
+
+def _numbered(window: Window, marked: Set[int]) -> list[int]:
+    """The frets that have a number: those with a mark, and of the others those that leave them room."""
+    frets = range(window.first, window.high + 1)
+
+    def has_room(fret: int) -> bool:
+        return all(abs(window.x(other) - window.x(fret)) >= _NUMBER_WIDE for other in marked)
+
+    wide = [fret for fret in frets if fret in SPOTS or window.wire(fret) - window.wire(fret - 1) >= _NUMBER_WIDE]
+    return [fret for fret in frets if fret in marked or (fret in wide and has_room(fret))]
 
 
 def string_name(instrument: Instrument, string: int, profile: Profile = USUAL) -> str:

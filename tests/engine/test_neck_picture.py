@@ -127,3 +127,15 @@ def test_narrow_frets_have_their_labels_below() -> None:
     assert 'class="below"' not in drawn(5, 9, dot)
     assert 'class="below"' in drawn(3, 14, dot)
     assert "<text" not in re.findall('<g class="dot.*', drawn(3, 14, [Dot(Place(2, 8), "", "note")]))[0]
+
+
+@pytest.mark.parametrize("fret", [13, 14, 16, 18, 20])
+def test_every_marked_fret_has_its_number_however_narrow_it_is(fret: int) -> None:
+    dots = (Dot(Place(3, fret), "5", "chord tone"),)
+    picture = neck_svg(GUITAR, 1, 22, dots, "neck", "The neck", "What is on it")
+    numbers = re.findall(
+        r'<text x="([\d.]+)"[^>]*>(\d+)</text>', picture.partition('class="numbers"')[2].partition("</g>")[0]
+    )
+    assert str(fret) in [number for _, number in numbers]
+    at = sorted(float(x) for x, number in numbers if abs(int(number) - fret) <= 1)
+    assert all(right - left >= 16 for left, right in pairwise(at)), "its neighbours leave it room"
