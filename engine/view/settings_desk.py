@@ -51,7 +51,12 @@ def _changed(fields: Fields, kept: Settings) -> Reply:
     try:
         instrument, typed = _instrument(fields, shown.instrument, kept.instrument)
     except BadInput as bad:
-        return _kept(then, kept, typed=True, fault=str(bad))
+        return _kept(then, kept, typed=True, fault=f"{_which(bad, fields)}{bad} {_until_then(kept.instrument)}")
+    if not _first(fields, "tuning").strip() and _first(fields, "instrument") == _value(shown.instrument):
+        nothing = render(say("No string is written there."))
+        return _kept(
+            replace(then, instrument=instrument), kept, typed=True, fault=f"{nothing} {_until_then(instrument)}"
+        )
     return _kept(replace(then, instrument=instrument), kept, typed=typed)
 
 
@@ -65,6 +70,20 @@ def _instrument(fields: Fields, shown: Instrument, kept: Instrument) -> tuple[In
     if frets and int(frets) != shown.frets:
         return instrument_of(tuning_of(kept), int(frets)), False
     return kept, False
+
+
+def _which(bad: BadInput, fields: Fields) -> str:
+    """Which string a fault of the tuning is about: String 2 from the low side; empty where it is about all of them."""
+    words = [word.strip() for word in spelt(_first(fields, "tuning")).split(",")]
+    if len(words) < 2 or bad.token not in words:
+        return ""
+    place = spelt(_first(fields, "tuning"))[: bad.column - 1].count(",") + 1
+    return render(say("String {place} from the low side, ", place=place))
+
+
+def _until_then(instrument: Instrument) -> str:
+    """What counts while the field holds no tuning."""
+    return render(say("Until then {strings} counts.", strings=strings_of(instrument)))
 
 
 def _value(instrument: Instrument) -> str:

@@ -98,7 +98,8 @@ def test_what_is_wrong_with_a_tuning_is_said_and_the_last_good_one_stays() -> No
     form = Form()
     form.fill("instrument", "bass")
     form.fill("tuning", "E1, A1, D2, X")
-    assert form.fault.startswith('column 13: "X" is no note for a string')
+    assert form.fault.startswith('String 4 from the low side, column 13: "X" is no note for a string')
+    assert form.fault.endswith("Until then E1, A1, D2, G2 counts.")
     assert form.fields["tuning"] == ["E1, A1, D2, X"]
     assert form.settings == Settings(INSTRUMENTS["bass"])
     form.fill("stretch", "4")
@@ -106,6 +107,9 @@ def test_what_is_wrong_with_a_tuning_is_said_and_the_last_good_one_stays() -> No
     assert form.settings == Settings(INSTRUMENTS["bass"], stretch=4)
     form.fill("tuning", "E1, A1, D2, G2, C3")
     assert (form.fault, len(form.settings.instrument.strings)) == ("", 5)
+    form.fill("tuning", "")
+    assert form.fault == "No string is written there. Until then E1, A1, D2, G2, C3 counts."
+    assert len(form.settings.instrument.strings) == 5
 
 
 @pytest.mark.parametrize(
