@@ -153,6 +153,8 @@ async function settle(input, ms) {
   freeze(record);
   const parts = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility());
   say(parts.map((part) => `${named(part)}${part.textContent}`.replace(/\.?$/, ".")).join(" "));
+  // A neck leaves little room on a phone: the reasons and the way on come into view.
+  if (section.matches(".taps")) void painted().then(() => section.querySelector(".way-on")?.scrollIntoView({ block: "nearest" }));
   if (isWanted() || isOver()) void painted().then(grade);
   // Once a round was played to its end it is worth keeping.
   if (isOver()) void navigator.storage?.persist?.().catch(() => {});

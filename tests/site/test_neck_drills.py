@@ -291,6 +291,39 @@ def test_every_board_fits_its_window(visit: OpenPage, served: Served, board: str
     assert page.evaluate("() => document.documentElement.scrollWidth") <= width
 
 
+BELOW_NECK = """() => {
+    const bottom = (place) => document.querySelector(`#q1 ${place}`).getBoundingClientRect().bottom;
+    const bar = document.querySelector("#q1 .way-on").getBoundingClientRect();
+    return { numbers: bottom(".board .fret"), bar: bar.top, end: bar.bottom };
+}"""
+WHYS = """() => [...document.querySelectorAll("#q1 .why")].filter((why) => why.checkVisibility())
+    .map((why) => why.getBoundingClientRect().bottom)"""
+
+
+@pytest.mark.parametrize("board", BOARDS)
+@pytest.mark.parametrize("viewport", [{"width": 320, "height": 568}, PHONE], ids=["small", "phone"])
+def test_nothing_lies_over_the_neck_or_over_what_a_tap_was(
+    visit: OpenPage, served: Served, board: str, viewport: dict[str, int]
+) -> None:
+    page = quiet(visit, served, viewport=viewport)
+    put(page, BOARDS[board])
+    before = page.evaluate(BELOW_NECK)
+    assert before["numbers"] <= before["bar"]
+    if board != "eight strings":
+        assert before["end"] <= viewport["height"] + 0.5
+    page.locator("#q1 .step").first.locator(".wrong label").last.click()
+    expect(page.locator("#q1 .why:visible").first).to_be_visible()
+    assert max(page.evaluate(WHYS)) <= page.evaluate(BELOW_NECK)["bar"]
+
+
+def test_on_a_small_phone_an_answer_brings_its_reasons_and_the_way_on_into_view(visit: OpenPage, served: Served) -> None:
+    page = visit(viewport={"width": 320, "height": 568}).page
+    open_page(page, served.url(SEQUENCE))
+    page.locator(".now .step").first.locator(".wrong label").last.click()
+    expect(page.locator(".now .why:visible").first).to_be_visible()
+    page.wait_for_function("() => document.querySelector('.now .way-on').getBoundingClientRect().bottom <= innerHeight + 1")
+
+
 @pytest.mark.parametrize("width", [360, 768, 1280])
 @pytest.mark.parametrize("board", BOARDS)
 def test_strings_are_drawn_in_their_rows_and_frets_between_the_places(
