@@ -105,21 +105,46 @@ export function openDesks(fresh) {
   for (const { id, dataset } of desks()) {
     const keeps = dataset.needs?.includes("own");
     const others = dataset.neck !== undefined && settings();
-    if (!fresh || linked() || keeps || others) send(byId(id), ["open", ""]);
+    if (!fresh || linked() || keeps || others) {
+      const opened = send(byId(id), ["open", ""]);
+      if (keeps || linked()) void showWaiting(id, opened);
+      // What was chosen before this script ran is asked after it.
+      if (fresh && chosenEarly(id)) send(byId(id));
+    }
     // What is made to keep things says at once where nothing is kept; anything else, when there is something.
     if (keeps && dataset.quiet === undefined) void records.database().then((there) => there || warn());
   }
   return underway;
 }
 
-/** @param {EventTarget | null} target something in a form @param {Pressed | null} [pressed] */
+/** Milliseconds after which a form says that it waits for what is kept. */
+const SILENT = 1000;
+
+/**
+ * Says that what is shown is not yet what it will be, where anything is kept that could change it.
+ * @param {string} id @param {Promise<void>} opened
+ */
+async function showWaiting(id, opened) {
+  const kept = linked() || (await records.lines().catch(() => [])).length;
+  const busy = setTimeout(() => kept && byId(id)?.setAttribute("aria-busy", "true"), SILENT);
+  await opened;
+  clearTimeout(busy);
+  byId(id)?.removeAttribute("aria-busy");
+}
+
+/** Whether another box of a form is checked than it came with. @param {string} id */
+const chosenEarly = (id) =>
+  [.../** @type {NodeListOf<HTMLInputElement>} */ (byId(id)?.querySelectorAll("input[type=radio]") ?? [])].some((box) => box.checked !== box.defaultChecked);
+
+/** @param {EventTarget | null} target something in a form @param {Pressed | null} [pressed] @returns {Promise<void>} settled once it is answered */
 function send(target, pressed = null) {
   const desk = deskOf(target);
-  if (!desk) return;
+  if (!desk) return underway;
   clearTimeout(typing);
   // What was filled in now counts, though what is shown may change until it is asked.
   const fields = filledIn(desk);
   underway = underway.then(async () => ask(desk.id, pressed, await fields)).catch(() => {});
+  return underway;
 }
 
 /** Has the engine answer for each form what it shows already: so what its first tap will need is loaded by then. */

@@ -20,7 +20,7 @@ _NOTE = {1: "Raise {note} an octave: {saved}.", -1: "Drop {note} an octave: {sav
 _LINE = {1: "Play the whole line an octave higher: {saved}.", -1: "Play the whole line an octave lower: {saved}."}
 _SAVED = {1: "one shift saved", 2: "two shifts saved", 3: "three shifts saved"}
 _MORE_SAVED = "{count} shifts saved"
-_LESS_WORK = "no shift saved, but {percent} % less work"
+_LESS_WORK = "no shift saved, but it lies much easier"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ def _saving(line: Line, now: Value, then: Value, index: int | None, octaves: int
     if shifts > new_shifts:
         saved = say(_SAVED.get(shifts - new_shifts, _MORE_SAVED), count=shifts - new_shifts)
     else:
-        saved = say(_LESS_WORK, percent=100 * (cost - new_cost) // cost)
+        saved = say(_LESS_WORK)
     if index is None:
         text = say(_LINE[octaves], saved=saved)
     else:

@@ -29,7 +29,7 @@ from engine.theory.bad_input import BadInput
 from engine.theory.wording import USUAL, render
 from engine.view.line_neck import better_html, tapped_text
 from engine.view.line_page import line_form_html, told_html
-from engine.view.line_practice import REGION_WISE, practised_html, practised_text
+from engine.view.line_practice import REGION_WISE, practise_ways_html, practised_html, practised_text
 from engine.view.markup import escape
 
 
@@ -84,7 +84,7 @@ def _shown(request: Mapping[str, Any], name: str) -> dict[str, Any]:
 def _better(request: Mapping[str, Any], _: str) -> dict[str, Any]:
     page = read_state(request)
     better = savings(page.fingered, page.settings.stretch)
-    return {"patches": {"better": better_html(better, USUAL)}, "ahead": _FIRST_AHEAD}
+    return {"patches": {"better": better_html(better, USUAL, bool(page.neck.own.held))}, "ahead": _FIRST_AHEAD}
 
 
 _FIRST_AHEAD = ["ahead", "0"]
@@ -108,8 +108,9 @@ def _practise(request: Mapping[str, Any], how: str) -> dict[str, Any]:
     low = (request.get("fields", {}).get("from") or [str(page.neck.low)])[0]
     page = on_neck(page, with_low(page.neck, str(low), page.settings.instrument.frets))
     html = practised_html(page.fingered, how, page.neck.low, page.settings, USUAL)
+    ways = practise_ways_html(page.fingered, page.neck.low, how, USUAL)
     said = render(practised_text(how, page.neck.low, page.settings))
-    return {"desk": as_state(page), "patches": {"practised": html}, "said": said}
+    return {"desk": as_state(page), "patches": {"practised": html, "practise-ways": ways}, "said": said}
 
 
 def _file(request: Mapping[str, Any], kind: str) -> dict[str, Any]:

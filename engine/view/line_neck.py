@@ -39,6 +39,15 @@ def tab_of(found: Fingered, neck: OnNeck) -> Tab | None:
     return Tab(len(found.instrument.strings), found.chosen.places, held, asks=True, tapped=neck.tapped)
 
 
+def beside_staff_html(found: Fingered, profile: Profile) -> str:
+    """What stands at the staff: why there is no TAB, and what helps; or for a handout which way the TAB is."""
+    if found.chosen is None:
+        return f'<div class="no-tab"><p>{prose(found.text, profile)}</p>{_moves(found, profile)}</div>'
+    way = found.chosen
+    told = words("The TAB: {position}, {shifts}.", profile, position=position_text(way), shifts=shifts_text(way))
+    return f'<p class="tab-told">{told}</p>'
+
+
 # --- the ways ------------------------------------------------------------------------
 
 
@@ -53,7 +62,7 @@ def neck_section_html(
     left_out = f'<p class="left-out-told">{prose(found.left_out, profile)}</p>' if found.left_out else ""
     body = (
         f"{chips}{told}{left_out}{_moves(found, profile)}{_backwards(neck, profile)}"
-        f"{better_html(better or (), profile)}{_necks(found, neck, analysis, profile)}"
+        f"{better_html(better or (), profile, bool(neck.own.held))}{_necks(found, neck, analysis, profile)}"
     )
     return section("on-neck", "On the neck", body, profile)
 
@@ -85,17 +94,19 @@ def _moves(found: Fingered, profile: Profile) -> str:
 
 
 def _backwards(neck: OnNeck, profile: Profile) -> str:
-    undo = button("undo", words("Undo", profile)) if neck.undo else ""
-    free = button("free", words("Let all go", profile)) if neck.own.held else ""
-    return f'<p class="buttons">{undo}{free}</p>' if undo or free else ""
+    undo = button("undo", words("Undo", profile), able=bool(neck.undo))
+    free = button("free", words("Let all go", profile), able=bool(neck.own.held))
+    return f'<p class="buttons">{undo}{free}</p>'
 
 
-def better_html(better: Iterable[Saving], profile: Profile) -> str:
-    """What would lie better, each with the button that does it."""
-    items = "".join(
-        f"<li><span>{prose(one.text, profile)}</span> {button('octave', words('Do it', profile), _octaves(one))}</li>"
-        for one in better
-    )
+def better_html(better: Iterable[Saving], profile: Profile, holds: bool = False) -> str:
+    """What would lie better, each with the button that does it; ``holds``: whether any note is held."""
+    # Of a line that moves all over, no note lies where it was held.
+    lost = f" {words('What is held is let go.', profile)}" if holds else ""
+    items = ""
+    for one in better:
+        act = button("octave", words("Do it", profile), _octaves(one))
+        items += f"<li><span>{prose(one.text, profile)}{'' if one.index is not None else lost}</span> {act}</li>"
     title = words("What would lie better", profile)
     return f'<div id="better">{f"<h3>{title}</h3><ul>{items}</ul>" if items else ""}</div>'
 

@@ -27,7 +27,7 @@ from engine.theory.degree import Degree
 from engine.theory.wording import USUAL, Profile
 from engine.view.engraving import engraving_html
 from engine.view.glyphs import definitions
-from engine.view.line_neck import neck_section_html, shape_neck_svg, tab_of, tapped_html
+from engine.view.line_neck import beside_staff_html, neck_section_html, shape_neck_svg, tab_of, tapped_html
 from engine.view.line_practice import practise_html
 from engine.view.markup import as_data, escape, plain, prose, section, words
 from engine.view.picture import svg
@@ -78,10 +78,13 @@ def _sleeve(seen: _Seen, profile: Profile) -> str:
     if page.line.source:
         use = f"{use}<br>{words('Taken from {source}', profile, source=page.line.source)}"
     remarks = "".join(f'<p class="lead">{escape(remark)}</p>' for remark in page.line.remarks)
+    looking = words("What you keep for this line is being fetched. What you tap now counts.", profile)
     task = words("Write the degree under each note, and what each bracket does.", profile)
     return (
         f'<div class="sleeve"><div><h1>{title}</h1><p class="use">{use}</p>{remarks}'
+        f'<p class="looking" role="status">{looking}</p>'
         f"{engraving_html(seen.analysis, 'staff', profile, tab=tab_of(seen.fingered, page.neck))}"
+        f"{beside_staff_html(seen.fingered, profile)}"
         f'{tapped_html(seen.fingered, page.neck, profile)}<p class="task">{task}</p></div></div>'
     )
 

@@ -14,10 +14,11 @@ from engine.practice.fingered import REGION, Fingered, InKey, moved_shape, withi
 from engine.practice.settings import Settings
 from engine.theory.wording import Profile, Text, say
 from engine.view.engraving import Tab, engraving_html
-from engine.view.line_fields import button, select
+from engine.view.line_fields import select
 from engine.view.markup import plain, section, words
 
 SHAPE, REGION_WISE = "shape", "frets"
+_WAYS = {SHAPE: "One shape, moved", REGION_WISE: "Twelve keys within five frets"}
 EMPTY = '<div id="practised"></div>'
 
 _CAUTION = (
@@ -33,14 +34,21 @@ def practise_html(found: Fingered, low: int, profile: Profile) -> str:
     """The section to choose from; what is chosen comes into ``#practised``."""
     if found.chosen is None:
         return ""
-    frets = [(str(fret), str(fret)) for fret in range(1, found.instrument.frets - REGION + 2)]
-    body = (
-        f'<p class="caution">{words(_CAUTION, profile)}</p><div class="buttons choose">'
-        f"{button('practise', words('One shape, moved', profile), SHAPE)}"
-        f"{button('practise', words('Twelve keys within five frets', profile), REGION_WISE)}"
-        f"{select('from', words('From fret', profile), frets, str(low))}</div>{EMPTY}"
-    )
+    caution = words(_CAUTION, profile)
+    body = f'<p class="caution">{caution}</p>{practise_ways_html(found, low, "", profile)}{EMPTY}'
     return section("practise", "Practise it", body, profile)
+
+
+def practise_ways_html(found: Fingered, low: int, chosen: str, profile: Profile) -> str:
+    """The ways to practise: which of them is ``chosen``, if any, and from which fret on."""
+    frets = [(str(fret), str(fret)) for fret in range(1, found.instrument.frets - REGION + 2)]
+    ways = "".join(
+        f'<button type="button" name="practise" value="{how}" aria-pressed="{"true" if how == chosen else "false"}">'
+        f"{words(label, profile)}</button>"
+        for how, label in _WAYS.items()
+    )
+    select_low = select("from", words("From fret", profile), frets, str(low))
+    return f'<div class="buttons choose" id="practise-ways">{ways}{select_low}</div>'
 
 
 def practised_html(found: Fingered, how: str, low: int, settings: Settings, profile: Profile) -> str:

@@ -225,7 +225,7 @@ def test_the_page_is_made_anew_for_the_players_instrument(name: str) -> None:
     assert page.spec.get("strings") == (len(settings.instrument.strings) if found.chosen else None)
     if found.chosen is None:
         assert "outside the" in page.html
-        (value,) = re.findall(r'name="octave" value="([^"]*)"', page.html)
+        (value,) = set(re.findall(r'name="octave" value="([^"]*)"', page.html))
         page.ask(("octave", value))
     sounds = [settings.instrument.opens[string - 1] + fret for string, fret in page.places]
     (away,) = {sound - note.pitch.midi for sound, note in zip(sounds, LINE.notes, strict=True)}
@@ -300,3 +300,33 @@ def test_the_other_keys_are_worked_out_ahead_one_at_a_time() -> None:
     for key in ("Eb", "B", "G"):
         page.ask(None, key=key)
     assert fingered_module._ways.cache_info().misses == before
+
+
+def test_what_cannot_be_undone_or_let_go_cannot_be_pressed() -> None:
+    page = Page(LINE)
+    state = re.compile(r'name="(undo|free)" value=""( disabled)?')
+    assert state.findall(page.html) == [("undo", " disabled"), ("free", " disabled")]
+    page.ask(("hold", f"0:{page.places[0][0]}"))
+    assert state.findall(page.html) == [("undo", ""), ("free", "")]
+    page.ask(("free", ""))
+    assert state.findall(page.html) == [("undo", ""), ("free", " disabled")]
+
+
+@pytest.mark.parametrize("how", ["shape", "frets"])
+def test_the_chosen_way_to_practise_looks_chosen(how: str) -> None:
+    page = Page(LINE)
+    assert page.chips("practise") == {"shape": False, "frets": False}
+    ways_to = page.ask(("practise", how))["patches"]["practise-ways"]
+    pressed = re.findall(r'name="practise" value="(\w+)" aria-pressed="true"', ways_to)
+    assert pressed == [how]
+
+
+def test_at_the_staff_stands_which_way_the_tab_is_or_why_there_is_none() -> None:
+    position = lowest(ways(LINE)[0])
+    found = re.search(r'<p class="tab-told">The TAB: (\d+)\w\w position, ', Page(LINE).html)
+    assert found
+    assert int(found[1]) == position
+    bass = Page(LINE, settings=settings_as_json(Settings(INSTRUMENTS["bass"])))
+    bass.ask(("open", ""))
+    assert "outside the bass" in bass.html.partition('class="no-tab"')[2].partition("</div>")[0]
+    assert 'name="octave"' in bass.html.partition('class="no-tab"')[2].partition("</div>")[0]
