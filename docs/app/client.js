@@ -10,7 +10,7 @@ import { hasDesk, keepDesks, openDesks, rehearse } from "./desk.js";
 import { forgive, isShy } from "./engine.js";
 import { engrave } from "./engraving.js";
 import { form } from "./form.js";
-import { go, goOn, places } from "./neck.js";
+import { go, goOn, oneStop, places } from "./neck.js";
 import { keepOffline } from "./offline.js";
 import { byId, linked, painted, tell } from "./page.js";
 import * as play from "./play.js";
@@ -139,6 +139,10 @@ function begin() {
   shareLinks();
   addEventListener("click", onClick);
   addEventListener("keydown", onKey);
+  addEventListener("focusin", ({ target }) => {
+    const board = target instanceof HTMLInputElement && target.closest(".board");
+    if (board) oneStop(board.closest(".question") ?? board, target);
+  });
   addEventListener("change", ({ target }) => {
     if (target instanceof HTMLInputElement && target.matches(".onward input")) goOn(target);
   });

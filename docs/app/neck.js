@@ -7,6 +7,12 @@ export const places = (section) =>
   /** @type {HTMLInputElement[]} */ ([...section.querySelectorAll(".board input")]).filter((input) =>
     input.checkVisibility({ visibilityProperty: true }));
 
+/** Makes a board one stop of the Tab key: at a place, else at the first one of the step that is next. @param {Element} section @param {HTMLInputElement} [at] */
+export function oneStop(section, at = places(section)[0]) {
+  if (!at) return;
+  for (const input of /** @type {NodeListOf<HTMLInputElement>} */ (section.querySelectorAll(".board input"))) input.tabIndex = input === at ? 0 : -1;
+}
+
 /** How far the arrow keys go: strings down, frets to the right. */
 const ARROWS = { ArrowUp: [-1, 0], ArrowDown: [1, 0], ArrowLeft: [0, -1], ArrowRight: [0, 1] };
 

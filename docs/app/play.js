@@ -7,6 +7,7 @@
 import { Idiomorph } from "idiomorph";
 import { Shy, ask, isWanted } from "./engine.js";
 import { facts, form, freeze, inputs, suits } from "./form.js";
+import { oneStop } from "./neck.js";
 import { byId, linked, painted, say, showProgress, tell, words } from "./page.js";
 import { promise } from "./records.js";
 import { otherNeck } from "./settings.js";
@@ -100,6 +101,7 @@ export function show(section, focus = true) {
   seen = 0;
   since = document.hidden ? NaN : performance.now();
   say("");
+  oneStop(section);
   if (!focus) return;
   /** @type {HTMLElement} */ (section).focus({ preventScroll: true });
   scrollTo(0, 0);

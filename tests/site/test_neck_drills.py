@@ -324,6 +324,17 @@ def test_on_a_small_phone_an_answer_brings_its_reasons_and_the_way_on_into_view(
     page.wait_for_function("() => document.querySelector('.now .way-on').getBoundingClientRect().bottom <= innerHeight + 1")
 
 
+def test_a_board_is_one_stop_of_the_tab_key(desk: Visit, served: Served) -> None:
+    page = desk.page
+    open_page(page, served.url(NOTE))
+    stops = "() => [...document.querySelectorAll('.now .board input')].filter((one) => one.tabIndex === 0).map((one) => one.ariaLabel)"
+    first = page.evaluate(stops)
+    assert len(first) == 1
+    page.locator(".now .board input").first.focus()
+    page.keyboard.press("ArrowDown")
+    assert page.evaluate(stops) == [page.evaluate(FOCUSED)] != first
+
+
 @pytest.mark.parametrize("width", [360, 768, 1280])
 @pytest.mark.parametrize("board", BOARDS)
 def test_strings_are_drawn_in_their_rows_and_frets_between_the_places(
