@@ -30,7 +30,7 @@ def write_midi(line: Line) -> bytes:
     installed, for a note outside the numbers 0 to 127, and for lengths that
     no count of ticks makes exact.
     """
-    midifiles, messages = _mido()
+    midifiles, messages = mido_parts()
     ticks = ticks_per_beat(line)
 
     def tick(beat: Fraction) -> int:
@@ -52,7 +52,7 @@ def write_midi(line: Line) -> bytes:
         played.append((tick(note.end), message("note_off", note=number, velocity=0)))
     end = tick(line.end)
     for events in ([*((0, event) for event in head), *chords], [(0, meta("track_name", name=line.title)), *played]):
-        track = [*_in_delta(events), meta("end_of_track", time=max(0, end - events[-1][0]))]
+        track = [*in_delta(events), meta("end_of_track", time=max(0, end - events[-1][0]))]
         file.tracks.append(midifiles.MidiTrack(track))
     written = BytesIO()
     file.save(file=written)
@@ -74,7 +74,7 @@ def ticks_per_beat(line: Line) -> int:
     return needed
 
 
-def _in_delta(events: Iterable[tuple[int, Any]]) -> Iterator[Any]:
+def in_delta(events: Iterable[tuple[int, Any]]) -> Iterator[Any]:
     """The events with the ticks since the one before."""
     now = 0
     for at, event in events:
@@ -89,7 +89,7 @@ def _number(note: Note) -> int:
     return number
 
 
-def _mido() -> tuple[Any, Any]:
+def mido_parts() -> tuple[Any, Any]:
     """The two parts of mido that files need; what else it has looks for instruments, and is not in the browser."""
     try:
         from mido import messages, midifiles

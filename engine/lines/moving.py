@@ -15,7 +15,9 @@ from engine.theory.pitch import Pitch, signed_semitones
 ORDERS = {
     "fourths": (0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11),
     "chromatic": (0, 5, 10, 3, 8, 1, 6, 11, 4, 9, 2, 7),
+    "chromatic-down": (0, 7, 2, 9, 4, 11, 6, 1, 8, 3, 10, 5),
     "whole-tone": (0, 10, 8, 6, 4, 2, 5, 3, 1, 11, 9, 7),
+    "minor-thirds": (0, 3, 6, 9, 1, 4, 7, 10, 2, 5, 8, 11),
 }
 
 

@@ -55,6 +55,8 @@ def symbols(line: Line) -> list[str]:
         ("major", "fourths", "C F Bb Eb Ab Db Gb B E A D G"),
         ("major", "chromatic", "C Db D Eb E F Gb G Ab A Bb B"),
         ("major", "whole-tone", "C D E Gb Ab Bb Db Eb F G A B"),
+        ("major", "chromatic-down", "C B Bb A Ab G Gb F E Eb D Db"),
+        ("major", "minor-thirds", "C Eb Gb A F Ab B D Bb Db E G"),
         ("minor", "fourths", "Am Dm Gm Cm Fm Bbm Ebm G#m C#m F#m Bm Em"),
         ("minor", "chromatic", "Am Bbm Bm Cm C#m Dm Ebm Em Fm F#m Gm G#m"),
         ("minor", "whole-tone", "Am Bm C#m Ebm Fm Gm Bbm Cm Dm Em F#m G#m"),
@@ -69,8 +71,10 @@ def test_the_orders_go_by_their_steps() -> None:
         sounds = {order: [key.tonic.pitch_class for key in keys_of(mode, order)] for order in ORDERS}
         assert all(sorted(order) == list(range(12)) for order in sounds.values())
         steps = {order: {(second - first) % 12 for first, second in pairwise(tones)} for order, tones in sounds.items()}
+        # Three diminished sevenths, three minor thirds in each.
+        assert [(second - first) % 12 for first, second in pairwise(sounds["minor-thirds"])].count(3) == 9
         # Two whole-tone rows, a half step or so between them.
-        assert (steps["fourths"], steps["chromatic"]) == ({5}, {1})
+        assert (steps["fourths"], steps["chromatic"], steps["chromatic-down"]) == ({5}, {1}, {11})
         assert 2 in steps["whole-tone"]
         assert len(steps["whole-tone"]) == 2
 
