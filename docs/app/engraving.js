@@ -1,15 +1,12 @@
 /** Keeps the lines of a page drawn as music: at the width there is, on paper, and after every change. */
 
+import { beside } from "./beside.js";
 import { tell, words } from "./page.js";
 
 /** The width on paper, in pixels. */
 const PAPER = 660;
 /** Milliseconds that a width must stay before it counts. */
 const PATIENCE = 100;
-
-const { currentScript } = document;
-/** What draws, beside the client's own script. */
-const ENGRAVER = new URL("engraver.js", currentScript instanceof HTMLScriptElement ? currentScript.src || location.href : location.href);
 
 /** @returns {typeof import("./engraver.js") | undefined} */
 const engraver = () => /** @type {any} */ (globalThis).engraver;
@@ -41,23 +38,9 @@ const figures = () => /** @type {HTMLElement[]} */ ([...document.querySelectorAl
 let isReady = false;
 
 async function load() {
-  if (!engraver()) await script();
+  if (!engraver()) await beside("engraver.js");
   await engraver()?.ready;
   isReady = true;
-}
-
-/** Puts the script into the page: what is opened from disk can load it no other way. */
-function script() {
-  return new Promise((resolve, reject) => {
-    const element = document.createElement("script");
-    element.src = ENGRAVER.href;
-    element.onload = resolve;
-    element.onerror = () => {
-      element.remove();
-      reject(new Error(`${element.src} could not be loaded`));
-    };
-    document.head.append(element);
-  });
 }
 
 /** @param {number} [paper] a width in pixels in the place of each figure's own */

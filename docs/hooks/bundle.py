@@ -1,4 +1,4 @@
-"""Publishes client and engraver as classic scripts and the styles as one sheet: docs/app holds their sources."""
+"""Publishes client, engraver and band as classic scripts and the styles as one sheet: docs/app holds their sources."""
 
 from __future__ import annotations
 
@@ -24,6 +24,7 @@ ENGRAVER = APP / "engraver.js"
 BUNDLES = {
     "app/client.js": (ENTRY, "linekeeper"),
     "app/engraver.js": (ENGRAVER, "engraver"),
+    "app/band.js": (APP / "band.js", "band"),
     "app/style.css": (APP / "style.css", ""),
 }
 # Where the engraver wants its typeface: inside, because from disk only that is sure to load.

@@ -47,6 +47,9 @@ INSIDE_PYSCRIPT = (
     "type-checked-collections",
     "weak-id",
 )
+# The packages in the band's bundle beside Tone.js; a test compares them with what the bundler says.
+INSIDE_BAND = ("standardized-audio-context", "automation-events", "@babel/runtime", "tslib")
+BAND_FILES = ("app/band.js",)
 PYSCRIPT_FILES = ("runtime/pyscript/*.js",)
 # Files that carry the whole runtime in one.
 RUNTIME_IN_ONE = ("runtime/disk.js", "runtime/snapshot*", "snapshot*")
@@ -106,6 +109,8 @@ def parts() -> tuple[Part, ...]:
         _npm("@vexflow-fonts/bravuratext", ("app/fonts/signs*",)),
         _npm("@vexflow-fonts/bravura", ("app/engraver.js",)),
         _npm("vexflow", ("app/engraver.js",)),
+        _npm("tone", BAND_FILES),
+        *(_npm(name, BAND_FILES) for name in INSIDE_BAND),
         _pypi("segno", "BSD-3-Clause", ("runtime/packs/segno.zip", "runtime/disk.js")),
         _pypi("mido", "MIT", MIDO_FILES),
     )  # fmt: skip

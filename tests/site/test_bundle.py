@@ -23,7 +23,7 @@ def test_no_page_loads_a_module(site: Path) -> None:
 
 def test_the_sources_stay_out_of_the_site(site: Path) -> None:
     scripts = {path.name for path in names.published(site, "app/boot.js").parent.glob("*js")}
-    assert scripts == {"boot.js", "client.js", "engraver.js"}
+    assert scripts == {"boot.js", "client.js", "engraver.js", "band.js"}
 
 
 def test_a_fault_in_the_client_fails_the_build_and_is_told(tmp_path: Path) -> None:

@@ -1,0 +1,280 @@
+"""What is played: measured as numbers without being heard, and given to the browser at exact times."""
+
+from __future__ import annotations
+
+import base64
+import gzip
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import bundle
+import names
+import numpy as np
+import pytest
+from playwright.sync_api import Browser, Page
+from selenium.webdriver import WebKitGTK
+
+from engine.lines.stock import stock
+from engine.sound.arrangement import as_json, with_the_band
+from engine.sound.event import INSTRUMENTS
+
+pytestmark = pytest.mark.browser
+
+RATE = 44_100
+# What is played on each: MIDI pitches, all twelve classes among them.
+RANGES = {"guitar": range(40, 91, 5), "piano": range(43, 89, 5), "bass": range(28, 56, 3)}
+STRUCK = INSTRUMENTS[3:]
+LIMIT = 130_000  # bytes of the bundle as hosts send it
+CEILING = 10 ** (-1 / 20)  # -1 dB of what can be played
+
+RENDER = """async ({data, seconds, rate}) => {
+  const begun = performance.now();
+  const channels = await band.render(data, seconds, rate);
+  const took = performance.now() - begun;
+  return {took, channels: channels.map((samples) => {
+    const bytes = new Uint8Array(samples.buffer);
+    let text = "";
+    for (let at = 0; at < bytes.length; at += 32768) text += String.fromCharCode(...bytes.subarray(at, at + 32768));
+    return btoa(text);
+  })};
+}"""
+# Notes when the browser was told to begin each sound, and how far its clock was by then.
+NOTED = """
+globalThis.begun = [];
+const start = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (when, ...rest) {
+  const {currentTime: clock, baseLatency: latency} = this.context;
+  globalThis.begun.push({when, clock, latency, real: performance.now()});
+  return start.call(this, when, ...rest);
+};
+"""
+PLAYED = (
+    "async ({data, busy, seconds, from}) => {"
+    + NOTED
+    + """
+  const context = new AudioContext();
+  await context.resume();
+  const pause = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
+  while (!context.currentTime) await pause(5);
+  const told = [];
+  const player = band.play(context, data, {
+    from,
+    onNote: (index, isOn) => told.push({index, isOn, clock: context.currentTime}),
+    onChapter: (chapter) => told.push({chapter, clock: context.currentTime}),
+    onEnd: () => told.push({end: true, clock: context.currentTime}),
+  });
+  const until = performance.now() + seconds * 1000;
+  while (performance.now() < until) {
+    const free = performance.now() + busy;
+    while (performance.now() < free);
+    await pause(20);
+  }
+  player.stop();
+  AudioBufferSourceNode.prototype.start = start;
+  await context.close();
+  return {begun, told, late: player.late()};
+}"""
+)
+
+Row = list[Any]
+
+
+def arrangement(events: Sequence[Row], length: float = 4, **rest: Any) -> dict[str, Any]:
+    """As the engine tells it; rows are start, length, pitch, loudness, instrument's name, index."""
+    rows = [[*row[:4], INSTRUMENTS.index(row[4]), row[5]] for row in events]
+    usual = {"v": 1, "length": length, "instruments": list(INSTRUMENTS), "chapters": [], "loop": None}
+    return usual | {"events": rows} | rest
+
+
+def with_everybody(tempo: int, choruses: int = 1) -> dict[str, Any]:
+    """A line of the stock with the band, through the keys."""
+    return as_json(with_the_band([stock()[0]], tempo=tempo, choruses=choruses, count_in=1, loop=False))
+
+
+@pytest.fixture(scope="module")
+def studio(chromium: Browser) -> Iterator[Page]:
+    """A page with the band alone, that was tapped once, so that it may sound."""
+    page = chromium.new_context().new_page()
+    page.set_content("<button>tap</button>")
+    page.add_script_tag(content=bundle.bundle(bundle.APP / "band.js", "band").decode())
+    page.click("button")
+    yield page
+    page.context.close()
+
+
+def rendered(studio: Page, data: dict[str, Any], seconds: float) -> np.ndarray:
+    """Left and right."""
+    made = studio.evaluate(RENDER, {"data": data, "seconds": seconds, "rate": RATE})
+    channels = [np.frombuffer(base64.b64decode(text), dtype=np.float32) for text in made["channels"]]
+    return np.array(channels).astype(float)
+
+
+def a_note(studio: Page, instrument: str, pitch: int | None, loudness: float = 0.8, length: float = 0.8) -> np.ndarray:
+    """One note, which begins after 0.1 s of silence."""
+    return rendered(studio, arrangement([[0.1, length, pitch, loudness, instrument, 0]]), 2)
+
+
+def strength(samples: np.ndarray, low: float = 0) -> float:
+    """Root mean square of what is above some Hz."""
+    spectrum = np.abs(np.fft.rfft(samples)) ** 2
+    hertz = np.fft.rfftfreq(len(samples), 1 / RATE)
+    return float(np.sqrt(2 * np.sum(spectrum[hertz >= low])) / len(samples))
+
+
+def decibels(ratio: float) -> float:
+    return float(20 * np.log10(ratio))
+
+
+def cents_off(samples: np.ndarray, pitch: int) -> float:
+    """How far a tone is from its pitch: from the best of the lags near some of its periods."""
+    hertz = 440 * 2 ** ((pitch - 69) / 12)
+    spectrum = np.fft.rfft(samples * np.hanning(len(samples)), 4 * len(samples))
+    alike = np.fft.irfft(np.abs(spectrum) ** 2)
+    periods = min(12, max(1, round(hertz / 25)))
+    lag = periods * RATE / hertz
+    near = int(lag * 0.97)
+    best = near + int(np.argmax(alike[near : int(lag * 1.03) + 2]))
+    left, top, right = alike[best - 1 : best + 2]
+    found = periods * RATE / (best + (left - right) / (2 * (left - 2 * top + right)))
+    return float(1200 * np.log2(found / hertz))
+
+
+@pytest.mark.parametrize("instrument", RANGES)
+def test_every_pitch_is_in_tune_from_its_first_moment(instrument: str, studio: Page) -> None:
+    for pitch in RANGES[instrument]:
+        both = a_note(studio, instrument, pitch)
+        note = both.mean(axis=0)
+        assert abs(cents_off(note[int(0.13 * RATE) : int(0.63 * RATE)], pitch)) < 5, pitch
+        begin = int(np.argmax(np.abs(note) > 0.001 * np.abs(note).max())) / RATE
+        assert 0.1 - 1 / RATE <= begin < 0.102, pitch
+        # Half of its strength is there within ten milliseconds: a line's rhythm is heard as it is.
+        swell = np.sqrt(np.convolve(note**2, np.ones(88) / 88, "same"))
+        assert int(np.argmax(swell > swell.max() / 2)) / RATE < 0.11, pitch
+
+
+@pytest.mark.parametrize("instrument", RANGES)
+def test_a_note_begins_and_ends_without_a_click_and_dies_away(instrument: str, studio: Page) -> None:
+    for pitch in RANGES[instrument]:
+        note = a_note(studio, instrument, pitch, length=0.3).mean(axis=0)
+        steps = np.abs(np.diff(note))
+        sounding = steps[int(0.2 * RATE) : int(0.4 * RATE)].max()
+        assert steps[int(0.4 * RATE) - 50 : int(0.7 * RATE)].max() <= sounding, pitch
+        held, after = note[int(0.3 * RATE) : int(0.4 * RATE)], note[int(0.75 * RATE) : int(0.85 * RATE)]
+        assert strength(held) > 20 * strength(after), pitch
+        assert abs(note.mean()) < 1e-3, pitch
+
+
+def test_a_phone_s_speaker_has_something_of_the_lowest_note(studio: Page) -> None:
+    lowest = a_note(studio, "bass", 28).mean(axis=0)[int(0.1 * RATE) : int(0.35 * RATE)]
+    assert decibels(strength(lowest, 150) / strength(lowest)) > -7
+
+
+@pytest.mark.parametrize("instrument", STRUCK)
+def test_what_is_struck_is_there_at_once_and_short(instrument: str, studio: Page) -> None:
+    stroke = a_note(studio, instrument, None).mean(axis=0)
+    begin = int(np.argmax(np.abs(stroke) > 0.01 * np.abs(stroke).max())) / RATE
+    assert 0.1 - 1 / RATE <= begin < 0.102
+    assert strength(stroke[int(0.1 * RATE) : int(0.2 * RATE)]) > 1e-3
+    assert strength(stroke[int(1.7 * RATE) :]) < 1e-3
+    assert abs(stroke.mean()) < 1e-4
+
+
+def test_half_as_loud_is_twelve_decibels_less(studio: Page) -> None:
+    for instrument, pitch in (("guitar", 67), ("ride", None)):
+        loud, soft = (strength(a_note(studio, instrument, pitch, loudness)) for loudness in (0.8, 0.4))
+        assert decibels(loud / soft) == pytest.approx(12.04, abs=0.3)
+
+
+def test_nothing_is_too_loud_even_when_all_play_as_loud_as_they_can(studio: Page) -> None:
+    tutti: list[tuple[int | None, str]] = [(key, "piano") for key in (48, 52, 55, 59, 62, 66)]
+    tutti += [(28, "bass"), (45, "guitar"), *((None, name) for name in STRUCK)]
+    rows = [[0.1 + 0.2 * turn, 1, key, 1, name, None] for turn in range(8) for key, name in tutti]
+    mix = rendered(studio, arrangement(rows), 2)
+    assert 0.8 < np.abs(mix).max() <= CEILING
+    assert abs(mix.mean()) < 2e-3
+
+
+def test_with_the_band_the_line_is_in_front_and_nobody_is_missing(studio: Page) -> None:
+    data = with_everybody(140, 2)
+    parts = {}
+    for number, instrument in enumerate(INSTRUMENTS):
+        own = [event for event in data["events"] if event[4] == number]
+        # As a phone's speaker gives it.
+        parts[instrument] = strength(rendered(studio, data | {"events": own}, data["length"]).mean(axis=0), 300)
+    behind = {name: decibels(parts["guitar"] / part) for name, part in parts.items()}
+    assert 7 < behind["piano"] < 13
+    assert 4 < behind["bass"] < 10
+    assert 12 < behind["ride"] < 20
+    assert 18 < behind["hi-hat"] < 28
+    assert behind["click"] < 30
+    mix = rendered(studio, data, data["length"])
+    assert 0.4 < np.abs(mix).max() <= CEILING
+    # What limits is hardly ever at work.
+    assert np.mean(np.abs(mix) > 0.6) < 0.001
+
+
+def test_a_minute_with_the_band_is_worked_out_in_a_few_seconds(studio: Page) -> None:
+    data = with_everybody(240, 24)
+    assert data["length"] > 60
+    made = studio.evaluate(RENDER, {"data": data, "seconds": 60, "rate": RATE})
+    assert made["took"] < 10_000
+
+
+def test_it_sounds_alike_in_webkit(webkit: WebKitGTK, studio: Page, tmp_path: Path) -> None:
+    band = bundle.bundle(bundle.APP / "band.js", "band").decode()
+    page = tmp_path / "band.html"
+    page.write_text(f'<!doctype html><meta charset="utf-8"><script>{band}</script>', encoding="utf-8")
+    webkit.get(page.as_uri())
+    script = """
+const [data, done] = arguments;
+const level = (side) => Math.sqrt(side.reduce((sum, sample) => sum + sample * sample, 0) / side.length);
+band.render(data, 4, 44100).then((sides) => done(sides.map(level)), (error) => done(String(error)));
+"""
+    data = with_everybody(200)
+    here = [float(np.sqrt(np.mean(side**2))) for side in rendered(studio, data, 4)]
+    assert webkit.execute_async_script(script, data) == pytest.approx(here, rel=0.01)
+
+
+def test_a_loop_comes_again_at_the_very_moment(studio: Page) -> None:
+    # The first beat is an introduction; what stands behind the loop's end is never heard.
+    notes = enumerate([(0, 60), (0.5, 64), (0.75, 67), (1, 72)])
+    rows = [[begin, 0.1, pitch, 0.8, "guitar", index] for index, (begin, pitch) in notes]
+    data = arrangement(rows, 1, loop=[0.5, 1], chapters=[[0.5, {"chorus": 1}]])
+    played = studio.evaluate(PLAYED, {"data": data, "busy": 0, "seconds": 2.2, "from": 0})
+    times = [one["when"] for one in played["begun"]]
+    expected = [0, *(0.5 + 0.25 * turn for turn in range(8))]
+    assert [time - times[0] for time in times[:9]] == pytest.approx(expected, abs=1e-9)
+    chapters = [one["clock"] - times[0] for one in played["told"] if "chapter" in one]
+    assert chapters[:3] == pytest.approx([0.5, 1, 1.5], abs=0.2)
+    assert all(one.get("index") != 3 and "end" not in one for one in played["told"])
+
+
+def test_notes_are_told_as_they_are_heard_and_the_end_too(studio: Page) -> None:
+    notes = enumerate([(0, 0.25, 60), (0.25, 0.25, 60), (0.5, 0.4, 62)])
+    rows = [[begin, length, pitch, 0.8, "guitar", index] for index, (begin, length, pitch) in notes]
+    played = studio.evaluate(PLAYED, {"data": arrangement(rows, 1), "busy": 0, "seconds": 2.2, "from": 0.2})
+    told = [(one.get("index"), one.get("isOn")) for one in played["told"]]
+    # The first note was left out.
+    assert told == [(1, True), (1, False), (2, True), (2, False), (None, None)]
+    zero = played["begun"][0]["when"] - 0.25
+    assert [one["clock"] - zero for one in played["told"][:4]] == pytest.approx([0.25, 0.5, 0.5, 0.9], abs=0.25)
+
+
+@pytest.mark.parametrize("busy", [0, 80, 300])
+def test_a_busy_page_makes_no_note_late(busy: int, studio: Page) -> None:
+    data = with_everybody(240, 12)
+    played = studio.evaluate(PLAYED, {"data": data, "busy": busy, "seconds": 5, "from": 0})
+    begun = played["begun"]
+    assert len(begun) > 80
+    assert played["late"] == 0
+    starts = [event[0] for event in data["events"]]
+    zero = begun[0]["when"] - starts[0]
+    assert max(abs(one["when"] - zero - start) for one, start in zip(begun, starts, strict=False)) < 1e-9
+    assert all(one["when"] > one["clock"] for one in begun)
+
+
+def test_the_bundle_is_small_and_makes_no_worker(site: Path, studio: Page) -> None:
+    assert len(gzip.compress(names.published(site, "app/band.js").read_bytes(), 9)) <= LIMIT
+    studio.evaluate(RENDER, {"data": arrangement([]), "seconds": 0.1, "rate": RATE})
+    assert studio.workers == []
