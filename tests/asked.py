@@ -41,14 +41,20 @@ def questions(slug: str, level: int) -> tuple[Question, ...]:
     return tuple(question for stream in streams for question in islice(stream, count))
 
 
+def chord_of(question: Question) -> Chord:
+    """The chord that is shown; where it would tell what is to be heard, the one that sounds."""
+    chord = question.given.get("chord", question.about["chord"])
+    assert isinstance(chord, Chord)
+    return chord
+
+
 def root_of(question: Question) -> str:
     """What the option ``keys`` chooses: the root of the chord that is shown, of a progression the tonic of its key."""
-    chord, key = question.given["chord"], question.about.get("key")
+    key = question.about.get("key")
     if "progression" in question.about:
         assert isinstance(key, Key)
         return str(key.tonic)
-    assert isinstance(chord, Chord)
-    return str(chord.root)
+    return str(chord_of(question).root)
 
 
 def wrong_choices(slug: str, level: int) -> Iterator[tuple[Question, Choice, str]]:

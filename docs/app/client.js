@@ -17,6 +17,7 @@ import * as play from "./play.js";
 import { Records } from "./records.js";
 import { followSettings, isRetuned, otherNeck } from "./settings.js";
 import { shareLinks } from "./share.js";
+import { hush, keepSound } from "./sound.js";
 import { again, isHere, travel } from "./travel.js";
 
 /** Milliseconds after which the page's own round is offered to those who wait for a link's. */
@@ -32,6 +33,7 @@ let arrivals = 0;
  */
 async function arrive(fresh = true) {
   void countAnswers();
+  hush();
   tell("");
   void engrave();
   if (hasDesk()) {
@@ -93,6 +95,7 @@ function onClick(event) {
   const link = target.closest('a[href^="#"]');
   if (link) {
     event.preventDefault();
+    hush();
     // Who looks at a question again after the round goes back to its result.
     const back = link.matches(".next") && play.isOver() ? "result" : "";
     play.show(byId(back || (link.getAttribute("href")?.slice(1) ?? "")));
@@ -137,6 +140,7 @@ function begin() {
   keepAnswers(store);
   keepDesks(store);
   shareLinks();
+  keepSound();
   addEventListener("click", onClick);
   addEventListener("keydown", onKey);
   addEventListener("focusin", ({ target }) => {

@@ -81,6 +81,7 @@ function begin(round, link) {
   [name, asking, source, answers] = [round, link, null, []];
   for (const input of inputs()) input.disabled = false;
   for (const section of form()?.querySelectorAll(".pictured") ?? []) section.classList.remove("pictured");
+  for (const section of form()?.querySelectorAll("[data-heard]") ?? []) section.removeAttribute("data-heard");
   showFirst(false);
 }
 
@@ -144,6 +145,7 @@ async function settle(input, ms) {
   const shown = { key: key("shown"), round: name, plan, html: source, build: build() };
   /** @type {Answer} */
   let record = { ...facts(input), round: name, place, choice: Number(input.value), ms, at: Date.now() };
+  if (section.matches(".heard")) record.heard = Number(/** @type {HTMLElement} */ (section).dataset.heard ?? 0);
   if (!answers.length) promise(true);
   try {
     record = await records.add(record, answers.length ? undefined : shown);

@@ -116,6 +116,22 @@ CATALOGUE: tuple[Entry, ...] = (
         "best-way", "Best way", "A stretch of a line in four TABs: which one stays in position?",
         "choice", "positions", 1, "best_way", takes_line=True, neck=True, mixed=False,
     ),
+    Entry(
+        "hear-the-degree", "Hear the degree", "A chord is held, a note sounds over it: which degree is it?",
+        "sound", "hearing", 1, "hear_the_degree", mixed=False,
+    ),
+    Entry(
+        "hear-the-landing", "Hear the landing", "A line leaves a dominant: on which degree does it end?",
+        "sound", "hearing", 1, "hear_the_landing", mixed=False,
+    ),
+    Entry(
+        "hear-the-chord-kind", "Hear the chord kind", "A chord, held and broken: which kind is it?",
+        "sound", "hearing", 1, "hear_the_chord_kind", mixed=False,
+    ),
+    Entry(
+        "hear-the-device", "Hear the device", "A stretch of a line as it sounds: what does it do?",
+        "sound", "hearing", 1, "hear_the_device", takes_line=True, mixed=False,
+    ),
 )  # fmt: skip
 BY_SLUG = {entry.slug: entry for entry in CATALOGUE}
 

@@ -44,8 +44,9 @@ class Mistake:
 # --- the neck ---------------------------------------------------------------
 
 
-# Loaded when a drill on the neck wants them: the others are there the sooner.
+# Loaded when a drill on the neck or by ear wants them: the others are there the sooner.
 _ON_THE_NECK, _IN_FINGERING = "slips_on_the_neck", "slips_in_fingering"
+_IN_HEARING = "slips_in_hearing"
 
 
 def _later(module: str) -> ModuleType:
@@ -269,6 +270,17 @@ MISTAKES: dict[str, Mistake] = {
     "nearest frets": Mistake("Every note at the fret nearest to the one before", _neck("nearest_frets", _IN_FINGERING)),
     "begun elsewhere": Mistake("Begun in one position and ended in another", _neck("begun_elsewhere", _IN_FINGERING)),
     "one note out": Mistake("One note out of position", _neck("one_note_out", _IN_FINGERING)),
+    # what was heard?
+    "a half step misheard": Mistake("A half step beside it", _neck("half_steps", _IN_HEARING)),
+    "a whole step misheard": Mistake("A whole step beside it", _neck("whole_steps", _IN_HEARING)),
+    "a chord tone misheard": Mistake("A tone of the chord, but another one", _neck("chord_tones", _IN_HEARING)),
+    "other third misheard": Mistake("The third of the other quality", _neck("other_third", _IN_HEARING)),
+    "third misheard": Mistake("here the third is another", _neck("third", _IN_HEARING)),
+    "fifth misheard": Mistake("here the fifth is another", _neck("fifth", _IN_HEARING)),
+    "seventh misheard": Mistake("what stands above here the fifth is another", _neck("seventh", _IN_HEARING)),
+    "colour misheard": Mistake("here another colour is on top, or none", _neck("colour", _IN_HEARING)),
+    "two tones misheard": Mistake("here two of the tones are others", _neck("two_tones", _IN_HEARING)),
+    "figure misheard": Mistake("that is another figure", _neck("other_figures", _IN_HEARING)),
 }
 
 

@@ -132,6 +132,13 @@ class Board:
 
 
 @dataclass(frozen=True, slots=True)
+class Heard:
+    """What is played of a question that is answered by ear: chords in turn, each held under its notes, with octaves."""
+
+    bars: tuple[tuple[Chord, tuple[Pitch, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
     """A question that is answered by one choice.
 
@@ -139,6 +146,9 @@ class Question:
     are taps: step by step one for every place of the board, in the board's
     order. Those that are right are what the step accepts; one of any step but
     the last answers nothing yet, so it is no answer that is ever kept.
+
+    One that ``asks`` for a "sound" is ``heard``; its ``row`` shows the same notes to
+    who would rather look, and what is ``given`` does not tell the answer.
 
     ``drill``: its slug. ``skill``: what a right answer shows; the same name
     for the same skill, for good. ``given``: what the player is shown besides
@@ -155,6 +165,7 @@ class Question:
     shape: Shape | None = None
     row: Row | None = None
     board: Board | None = None
+    heard: Heard | None = None
     asks: str = field(default="choice")
 
     @property
@@ -188,7 +199,8 @@ def fact_as_json(fact: Fact) -> str | list[str]:
 def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
     """A question as the command line prints it; every key is stable.
 
-    Where taps are asked there are ``steps`` too; the choices then explain every tap.
+    What is ``heard`` is a list of chords with their notes. Where taps are asked there are ``steps`` too; the choices
+    then explain every tap.
     """
     found: dict[str, object] = {
         "drill": question.drill,
@@ -209,6 +221,10 @@ def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
             for choice in question.choices
         ],
     }
+    if question.heard:
+        found["heard"] = [
+            {"chord": str(chord), "notes": [str(note) for note in notes]} for chord, notes in question.heard.bars
+        ]
     return found | {"steps": [_step(step, profile) for step in question.steps]} if question.asks == "tap" else found
 
 

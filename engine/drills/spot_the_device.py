@@ -55,6 +55,14 @@ def _fits(found: Found) -> bool:
 def question(card: Card, chance: Random) -> Question:
     """The question of a card; ``chance`` picks the wrong choices and the order."""
     stretch = material.stretch(card)
+    prompt = _prompt(card.found.name, stretch.pitches, stretch.heard)
+    return asked_of(card, stretch, SLUG, MISTAKES_HERE, prompt, chance)
+
+
+def asked_of(
+    card: Card, stretch: material.Stretch, slug: str, mistakes: Sequence[str], prompt: Text, chance: Random
+) -> Question:
+    """What the card's device is, asked by the drill ``slug`` with the ``mistakes`` that are made there."""
     heard = stretch.heard
     chord, name = stretch.chord, card.found.name
     following = next((one.chord for one in heard if one.place != heard[0].place), None)
@@ -68,13 +76,13 @@ def question(card: Card, chance: Random) -> Question:
     right = Choice(name, text, own)
     wrong = [
         _wrong(str(value), key, heard)
-        for value, key in wrong_values(MISTAKES_HERE, about, chance)
+        for value, key in wrong_values(mistakes, about, chance)
         if value not in here and value != name and value in DEVICES and not _might_be(str(value), heard)
     ]
     return Question(
-        drill=SLUG,
-        skill=f"{SLUG}/{name}/{chord.kind}/{chord.root}",
-        prompt=_prompt(name, stretch.pitches, heard),
+        drill=slug,
+        skill=f"{slug}/{name}/{chord.kind}/{chord.root}",
+        prompt=prompt,
         given=facts(chord=chord, next=following),
         about=about,
         choices=arranged(right, wrong, chance),

@@ -1,6 +1,6 @@
 """Answer records: what is kept of every answer, once and for good, and the file they travel in.
 
-A record is one flat JSON object. ``SPEC`` lists its fields; a file of records
+A record is one flat JSON object. ``SPEC`` lists its fields, ``ALSO`` those that only some have; a file of records
 is ``{"format": "linekeeper-records", "v": 1, "records": [...], "lines": [...]}``;
 ``lines`` are the records of the player's own lines (``own_records``), and older files have none.
 """
@@ -39,6 +39,10 @@ SPEC: tuple[tuple[str, tuple[type, ...], str], ...] = (
     ("mistake", (str, type(None)), "the mistake it stands for, null where it was right"),
     ("ms", (int, type(None)), "milliseconds it took with the page in view, null where not known"),
     ("at", (int,), "when: milliseconds since 1970, UTC"),
+)
+# The same for fields that only some records have.
+ALSO: tuple[tuple[str, tuple[type, ...], str], ...] = (
+    ("heard", (int,), "by ear only: how often it was played before the answer"),
 )
 LONGEST_FILE = 64_000_000
 # A file of records is three brackets deep. Far deeper ones would be the end of the interpreter in a browser.
@@ -115,9 +119,15 @@ def read_file(text: str) -> Found:
     entries, lines = found["records"], found.get("lines", [])
     if not isinstance(lines, list):
         lines = [lines]
-    records = [{name: entry[name] for name, _, _ in SPEC} for entry in entries if _is_record(entry)]
+    records = [_fields(entry) for entry in entries if _is_record(entry)]
     kept = [entry for entry in lines if own_records.is_record(entry)]
     return Found(records, kept, len(entries) - len(records) + len(lines) - len(kept), found.get("settings"))
+
+
+def _fields(record: Mapping[str, Any]) -> dict[str, Any]:
+    """What a record may have; of the fields that not all have, those of the right kind."""
+    fields = {name: record[name] for name, _, _ in SPEC}
+    return fields | {name: record[name] for name, kinds, _ in ALSO if _is_of(record.get(name), kinds)}
 
 
 def _is_shallow(text: str) -> bool:
@@ -132,11 +142,12 @@ def _is_shallow(text: str) -> bool:
 def _is_record(entry: object) -> bool:
     if not isinstance(entry, Mapping):
         return False
+    return all(name in entry and _is_of(entry[name], kinds) for name, kinds, _ in SPEC)
+
+
+def _is_of(value: object, kinds: tuple[type, ...]) -> bool:
     # In JSON true is no number, though in Python it is one.
-    return all(
-        name in entry and isinstance(entry[name], kinds) and (bool in kinds or not isinstance(entry[name], bool))
-        for name, kinds, _ in SPEC
-    )
+    return isinstance(value, kinds) and (bool in kinds or not isinstance(value, bool))
 
 
 def as_file(records: list[dict[str, Any]], lines: list[dict[str, Any]], settings: Any = None) -> str:

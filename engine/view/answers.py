@@ -101,5 +101,27 @@ def _way_on(question: Question, following: str, profile: Profile) -> str:
         doing, keys = words(doing, profile), words("arrow keys and Enter", profile)
     return (
         f'<div class="way-on"><p class="hint">{doing}<span class="by-key"> · {keys}</span></p>'
+        f"{_heard(question, profile)}"
         f'<a class="next" href="#{following}">{words("Result" if last else "Next", profile)}</a></div>'
     )
+
+
+# What can be heard of a question: the engine's name for it, what a button shows, what it says to those who listen.
+_ASKED = ("asked", "Hear it", "Hear it")
+_CHOSEN = (("yours", "Yours", "Hear yours"), ("right", "Right one", "Hear the right one"))
+
+
+def _heard(question: Question, profile: Profile) -> str:
+    """Buttons that let the question be heard, for the client; without a script the style sheet hides them.
+
+    Where the choices are names or ways to play the same notes, none sounds otherwise than what is asked.
+    """
+    alike = isinstance(question.choices[0].value, str | Tab)
+    buttons = "".join(_hear(one, profile) for one in ((_ASKED,) if alike else (_ASKED, *_CHOSEN)))
+    return f'<p class="listen{" alike" if alike else ""}">{buttons}</p>'
+
+
+def _hear(one: tuple[str, str, str], profile: Profile) -> str:
+    what, shown, said = one
+    name = f' aria-label="{words(said, profile)}"' if said != shown else ""
+    return f'<button type="button" data-hear="{what}" aria-pressed="false"{name}>{words(shown, profile)}</button>'

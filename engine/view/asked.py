@@ -67,7 +67,8 @@ def _size(letters: int) -> int:
 
 def asked_in_words(question: Question, profile: Profile = USUAL) -> str:
     """The same in one plain sentence, escaped, for those who do not see the page."""
-    return escape(f"{given_in_words(question, profile)}. {show(question.prompt, profile)}")
+    given = given_in_words(question, profile)
+    return escape(f"{given}. {show(question.prompt, profile)}" if given else show(question.prompt, profile))
 
 
 def given_in_words(question: Question, profile: Profile = USUAL) -> str:

@@ -28,6 +28,12 @@ def pictures_html(question: Question, name: str, profile: Profile = USUAL) -> st
     if pair is None:
         return ""
     before, after = pair
+    if question.heard:
+        # What only the drills by ear need costs no other page anything.
+        from engine.view.ear import ear_html
+
+        looked, answered = svg(before, f"{name}-before", "always"), svg(after, f"{name}-after", "after")
+        return ear_html(question.heard, looked, answered, profile)
     return (
         f'<div class="pictures">{svg(before, f"{name}-before", "before")}{svg(after, f"{name}-after", "after")}</div>'
     )

@@ -65,7 +65,7 @@ def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Pro
     beside = question.given.get("note") or question.given.get("degree")
     # Over a progression the notes stand beside their chords.
     if beside is not None and "progression" not in question.given:
-        given += f": {show(beside, profile)}"
+        given += f"{': ' if given else ''}{show(beside, profile)}"
     drill = f'<span class="from">{words(BY_SLUG[question.drill].title, profile)}</span>' if mixed else ""
     return (
         f'<li class="again-{place}{" seen" if missed else ""}"><a href="#q{place}">'
