@@ -36,18 +36,23 @@ A request says what to ``do``:
     A line as it is tapped in.
 ``settings``: before (what can be had back), and the form's state (engine/view/settings_desk.py)
     The settings: what of the instrument and of the hand every page goes by.
+``band``: own, and the form's state (engine/view/band_desk.py)
+    What the band is to play, and the tempos that were reached.
+``hear``: plan, answers, place (which question of the round, from 0), what ("asked", "yours", "right")
+    ``sound``: what is given, the choice that was taken, or the right one, as docs/app/band.js plays it.
 ``follow``: plan, answers, how ("once more", "only missed", "wider", "narrower")
     The round that follows: ``plan`` and ``html``.
 
 Every request that does something has ``settings`` beside that, where some are kept (engine/practice/settings.py).
 
-What a form of the page asks (from ``line`` to ``settings``) has beside its own state ``fields`` (by name, the values
+What a form of the page asks (from ``line`` to ``band``) has beside its own state ``fields`` (by name, the values
 filled in), ``pressed`` (a button's name and value, or null; "open" when the page has come), ``link`` (what stands
 behind #), ``at`` (milliseconds since 1970) and ``chance``. Its answer may have: ``patches``; ``desk``, the form's new
-state; ``link``; ``keep``, records of own lines and their ways to add; ``then``, what is pressed next as if by the
-player, and ``ahead``, what is when there is nothing else to do; ``go``, the address of a page to go to; ``notice``
-and ``said``, sentences to show and to say; ``settings`` to keep from now on, null for none; ``file`` with name, type
-and text or base64; ``share`` with title and address.
+state; ``link``; ``keep``, records to add of own lines and of how lines are played; ``then``, what is pressed next as
+if by the player, and ``ahead``, what is when there is nothing else to do; ``go``, the address of a page to go to;
+``notice`` and ``said``, sentences to show and to say; ``settings`` to keep from now on, null for none; ``file`` with
+name, type and text or base64; ``share`` with title and address; ``sound``, what a button that was pressed for it plays
+(``as_json`` of engine/sound/event.py); ``replay``, whether what sounds just now is to begin anew.
 
 Any answer may be ``pack`` alone: the name of one that must be loaded before the same is asked again.
 
@@ -151,6 +156,18 @@ def _grade(request: Request) -> dict[str, Any]:
     return {"records": records_of(round_), "patches": patches}
 
 
+def _hear(request: Request) -> dict[str, Any]:
+    # Nothing of sound is there at the start: see ``open_pack``.
+    from engine.practice.heard import sound_of
+    from engine.sound.event import as_json
+
+    round_, place = _round(request), int(request["place"])
+    if not 0 <= place < len(round_.questions):
+        raise BadInput(str(place), 1, "is no question of this round", "open the drill's page again")
+    taken = round_.chosen.get(place)
+    return {"sound": as_json(sound_of(round_.questions[place], str(request["what"]), taken.choice if taken else None))}
+
+
 def _follow(request: Request) -> dict[str, Any]:
     how = FOLLOWING.get(str(request["how"]))
     if how is None:
@@ -232,6 +249,7 @@ VERBS: dict[str, Callable[[Request], dict[str, Any]]] = {
     "open": _open,
     "show": _show,
     "grade": _grade,
+    "hear": _hear,
     "follow": _follow,
     "link": _link,
     "qr": _qr,
@@ -246,6 +264,7 @@ DESKS = {
     "own lines": "own_lines_desk",
     "entry": "entry_desk",
     "settings": "settings_desk",
+    "band": "band_desk",
 }
 
 

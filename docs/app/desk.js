@@ -21,6 +21,9 @@ const MOST_CHANCE = 2 ** 53;
 /** Milliseconds that a file may take to be saved from where it was put for that. */
 const SAVING = 60_000;
 
+/** What a form tells when what it plays is no longer what it should. */
+export const REPLAY = "replay";
+
 /** @type {import("./records.js").Records} */
 let records;
 /** What was asked, one after the other: no tap is lost, and each sees what the one before it did. @type {Promise<void>} */
@@ -31,6 +34,8 @@ let typing;
 const IDLE = 100;
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let idle;
+/** What was filled in and is not asked about yet: an answer to something earlier leaves it alone. @type {Map<EventTarget, object>} */
+const waiting = new Map();
 /** Whether what the page says at its top came with the last answer. */
 let spoke = false;
 
@@ -143,7 +148,13 @@ function send(target, pressed = null) {
   clearTimeout(typing);
   // What was filled in now counts, though what is shown may change until it is asked.
   const fields = filledIn(desk);
-  underway = underway.then(async () => ask(desk.id, pressed, await fields)).catch(() => {});
+  if (target) waiting.set(target, fields);
+  underway = underway
+    .then(async () => {
+      if (target && waiting.get(target) === fields) waiting.delete(target);
+      await ask(desk.id, pressed, await fields);
+    })
+    .catch(() => {});
   return underway;
 }
 
@@ -152,12 +163,23 @@ export async function rehearse() {
   for (const place of desks()) await asked(await request(place, null, await filledIn(place)));
 }
 
+/** What a button of a form is to sound like: the engine's `sound`. @param {Element} button @param {string} what @returns {Promise<any>} */
+export async function hear(button, what) {
+  const desk = deskOf(button);
+  if (!desk) return undefined;
+  const fields = filledIn(desk);
+  const answered = underway.then(async () => ask(desk.id, ["hear", what], await fields));
+  underway = answered.then(() => {}, () => {});
+  return (await answered)?.sound;
+}
+
 /** @param {string} id @param {Pressed | null} pressed @param {Record<string, string[]>} fields */
 async function ask(id, pressed, fields) {
   const place = /** @type {HTMLFormElement | null} */ (byId(id));
   const reply = place && (await asked(await request(place, pressed, fields)));
   if (reply) await show(place, reply);
   else spoke = true;
+  return reply;
 }
 
 /** @param {HTMLFormElement} place @param {Pressed | null} pressed @param {Record<string, string[]>} fields */
@@ -201,7 +223,7 @@ async function show(place, reply) {
   if (reply.link !== undefined) relink(reply.link);
   for (const [id, html] of Object.entries(reply.patches ?? {})) {
     const old = byId(id);
-    if (old) Idiomorph.morph(old, html, { morphStyle: "outerHTML", ignoreActiveValue: isTyping(), callbacks: { beforeNodeMorphed: keepTyped } });
+    if (old) Idiomorph.morph(old, html, { morphStyle: "outerHTML", ignoreActiveValue: isTyping(), callbacks: { beforeNodeMorphed: keepTyped, beforeAttributeUpdated: keepPressed } });
   }
   void engrave().then(() => focused && !focusedPress() && refocus(focused));
   // What others have said (that nothing is kept, say) stays until the player has read it.
@@ -209,6 +231,7 @@ async function show(place, reply) {
   spoke = Boolean(reply.notice);
   if (reply.notice) tell(reply.notice);
   if (reply.said) say(reply.said);
+  if (reply.replay) place.dispatchEvent(new Event(REPLAY, { bubbles: true }));
   if (reply.file) save(reply.file);
   if (reply.share) await share(reply.share);
   if (reply.then) send(byId(place.id), reply.then);
@@ -239,13 +262,16 @@ function relink(link) {
 /** What was typed, or ticked for the page alone, stays, unless something else is said to stand there. @param {Node} old @param {Node} made */
 function keepTyped(old, made) {
   if (old instanceof HTMLInputElement && old.dataset.local !== undefined) return false;
-  if (old instanceof HTMLInputElement && made instanceof HTMLInputElement && TYPED.has(old.type) && !made.hasAttribute("value")) {
+  if (old instanceof HTMLInputElement && made instanceof HTMLInputElement && TYPED.has(old.type) && (waiting.has(old) || !made.hasAttribute("value"))) {
     made.setAttribute("value", old.value);
   } else if (old instanceof HTMLTextAreaElement && made instanceof HTMLTextAreaElement && !made.value) {
     made.value = old.value;
   }
   return true;
 }
+
+/** What is heard is known here alone. @param {string} name @param {Element} element */
+const keepPressed = (name, element) => !(/^aria-(pressed|busy)$/.test(name) && element.hasAttribute("data-hear"));
 
 /** Whether the player is in a field: what stands there stays then. Anything else that has the focus changes with the rest. */
 const isTyping = () => document.activeElement?.matches("textarea, input:not([type=radio], [type=checkbox])") ?? false;

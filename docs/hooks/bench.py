@@ -22,6 +22,7 @@ import bench_line_pages
 import bench_lines
 import bench_neck
 import bench_pages as pages
+import bench_sound
 import bench_tab
 import names
 import toolchain
@@ -117,7 +118,7 @@ def main() -> int:
     fetched = first_visit(options.site, pages.Handler.asked)
     stock_middle = statistics.median(times.of["stock"])
     figures = [*time_figures(times, taps, calls), *line_figures(), *line_pages, *neck]
-    figures += byte_figures(fetched)
+    figures += [*bench_sound.figures(), *byte_figures(fetched)]
     print(f"\n{plain_table(figures, stock_middle)}\n")
     for sentence in missed(figures, stock_middle) or ["Every limit is kept."]:
         print(sentence)

@@ -39,7 +39,7 @@ MEDIA_TYPES = {".svg": "image/svg+xml", ".png": "image/png", ".woff2": "font/wof
 # Nothing leads from the file to other pages.
 LOOK = """
 .about-file pre { overflow-wrap: anywhere; white-space: pre-wrap; }
-.line .drill, .line [name="share"] { display: none !important; }
+.line .drill, .line .to-band, .line [name="share"] { display: none !important; }
 """
 _URL = re.compile(r'url\("?([^")]+)"?\)')
 
@@ -94,11 +94,12 @@ def standing_alone(site: Path, address: str, what: str, parts: Mapping[str, str]
     page = site / address
     text = page.read_text(encoding="utf-8")
     runtime = names.published(site, f"runtime/{disk.NAME}").read_text(encoding="ascii")
-    engraver = names.published(site, "app/engraver.js").read_text(encoding="utf-8")
     # The page's head has a script that runs before it is painted; the client needs these before it.
     before = ["", f"<script>{runtime}</script>\n"]
-    if any('class="engraving"' in part for part in parts.values()):
-        before[1] += f"<script>{engraver}</script>\n"
+    for sign, name in (('class="engraving"', "engraver"), ("data-hear=", "band")):
+        if any(sign in part for part in parts.values()):
+            script = names.published(site, f"app/{name}.js").read_text(encoding="utf-8")
+            before[1] += f"<script>{script}</script>\n"
     edits = Edits(text)
     scripts = iter(before)
     for element in list(elements(text)):

@@ -21,7 +21,8 @@ from engine.drills.catalogue import BY_SLUG, CATALOGUE, Entry
 from engine.drills.question import Shape
 from engine.formats.text import write_text
 from engine.lines.devices.recognise import GROUPS
-from engine.practice.records import SPEC
+from engine.practice.band import Band, with_chords
+from engine.practice.records import ALSO, SPEC
 from engine.practice.rounds import plan_round
 from engine.theory.arpeggio import Arpeggio, arpeggio
 from engine.theory.bad_input import BadInput
@@ -32,6 +33,7 @@ from engine.theory.naming import name_over
 from engine.theory.pitch import parse_pitch
 from engine.theory.resolution import steps_into
 from engine.theory.wording import USUAL, Slot, say, show
+from engine.view.band import band_form_html
 from engine.view.book import index_form_html
 from engine.view.engraving import engraving_html
 from engine.view.glyphs import definitions
@@ -51,11 +53,13 @@ if TYPE_CHECKING:
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 HANDBOOK = DOCS / "handbook"
+BAND = "band.html"  # the template of the page with the band
 COUNT = 10
 SEED = 1
 
 SECTIONS = (("drills/index.html", "Drills"), ("lines/index.html", "Lines"), ("handbook/index.html", "Handbook"))
 MORE_SECTIONS = (
+    ("band.html", "With the band"),
     ("about.html", "About"),
     ("settings.html", "Settings"),
     ("records.html", "Your answers"),
@@ -95,6 +99,9 @@ def on_page_context(context: dict[str, Any], *, page: Page, **_: object) -> dict
         context["round"] = round_html(plan_round(str(slug), "", SEED, count))
         if slug in BY_SLUG:
             context["link_form"] = link_form_html(BY_SLUG[str(slug)])
+    if page.meta.get("template") == BAND:
+        lines = [analysis.line for analysis in book.analyses().values()]
+        context["band"] = band_form_html(with_chords(Band()), lines)
     page.content = _answered(page)
     return context
 
@@ -251,7 +258,8 @@ def _list(rows: list[tuple[str, str, str]], page: Page) -> str:
 def _records(_: str, __: Page) -> str:
     """The fields of a record, as the engine reads and writes them."""
     row = '<tr><th scope="row"><code>{}</code></th><td>{}</td></tr>'
-    return f"<table><tbody>{''.join(row.format(name, escape(says)) for name, _, says in SPEC)}</tbody></table>"
+    rows = "".join(row.format(name, escape(says)) for name, _, says in (*SPEC, *ALSO))
+    return f"<table><tbody>{rows}</tbody></table>"
 
 
 def _devices(family: str, _: Page) -> str:

@@ -15,7 +15,7 @@ from typing import Any
 
 from engine.formats.abc import FileFault, read_abc, write_abc
 from engine.lines.line import Line
-from engine.practice.own_records import LONGEST_ABC, VERSION, Record, is_line_record, is_way_record
+from engine.practice.own_records import LONGEST_ABC, VERSION, Record, is_line_record, is_reached_record, is_way_record
 from engine.practice.said_of_line import is_to_study
 from engine.theory.bad_input import BadInput
 
@@ -78,8 +78,11 @@ def music_of(abc: str) -> str:
 
 
 def fold(records: Iterable[Any]) -> OwnLines:
-    """The own lines that records add up to; what is no record is left out and counted. Records of ways say nothing."""
-    given = [record for record in records if not is_way_record(record)]
+    """The own lines that records add up to; what is no record is left out and counted.
+
+    Records of how lines are played say nothing.
+    """
+    given = [record for record in records if not (is_way_record(record) or is_reached_record(record))]
     good = sorted((record for record in given if is_line_record(record)), key=lambda record: int(record["at"]))
     first: dict[str, int] = {}
     text: dict[str, str] = {}

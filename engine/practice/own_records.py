@@ -1,7 +1,8 @@
 """Records of a player's own lines, and of how lines are played: what became of one at one time. They are only added.
 
 ``{"v": 1, "id", "at", "abc"}`` says that it was kept as this text, ``{"v": 1, "id", "at", "deleted": true}`` that it
-was deleted, one with ``tuning`` and ``way`` how a line is played (``own_way``). The latest record of an id counts;
+was deleted, one with ``tuning`` and ``way`` how a line is played (``own_way``), one with ``key`` and ``tempo`` how fast
+(``reached``). The latest record of an id counts;
 ``at`` is in milliseconds since 1970, and the id of an own line is made by chance.
 """
 
@@ -11,11 +12,14 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from engine.sound.event import FASTEST, SLOWEST
+
 VERSION = 1
 LONGEST_ABC = 20_000  # signs of one line
 LATEST = 2**53 - 1  # the largest whole number that JSON carries without loss
 A_DAY = 86_400_000
 LONGEST_TUNING = 60
+_KEY = re.compile(r"[A-G][b#]?m?")
 _ID = re.compile(r"[0-9a-z]{1,32}")
 
 Record = dict[str, Any]
@@ -23,7 +27,7 @@ Record = dict[str, Any]
 
 def is_record(found: Any) -> bool:
     """Whether something is a record of an own line, or of how a line is played."""
-    return is_line_record(found) or is_way_record(found)
+    return is_line_record(found) or is_way_record(found) or is_reached_record(found)
 
 
 def is_line_record(found: Any) -> bool:
@@ -42,6 +46,16 @@ def is_way_record(found: Any) -> bool:
         return False
     tuning = found["tuning"]
     return isinstance(tuning, str) and len(tuning) <= LONGEST_TUNING and isinstance(found["way"], dict)
+
+
+def is_reached_record(found: Any) -> bool:
+    """Whether something is a record of the tempo that was reached in a key; null takes one back."""
+    if not _is_named(found) or set(found) != {"v", "id", "at", "key", "tempo"}:
+        return False
+    key, tempo = found["key"], found["tempo"]
+    if not isinstance(key, str) or not _KEY.fullmatch(key):
+        return False
+    return tempo is None or (isinstance(tempo, int) and not isinstance(tempo, bool) and SLOWEST <= tempo <= FASTEST)
 
 
 def _is_named(found: Any) -> bool:

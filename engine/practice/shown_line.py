@@ -13,6 +13,8 @@ from engine.lines.line import Line
 from engine.lines.moving import key_for, moved_to, with_last_chord
 from engine.lines.next_chords import followed_by, next_chords
 from engine.practice.fingered import Fingered, fingered
+from engine.practice.hearing import AS_USUAL, BY_NAME, HEARD, Hearing
+from engine.practice.line_in_link import quoted
 from engine.practice.line_on_neck import (
     FRESH,
     LINKED,
@@ -24,6 +26,7 @@ from engine.practice.line_on_neck import (
     read_on_neck,
 )
 from engine.practice.own_way import ANY_WAY, kept, played
+from engine.practice.setting import part_of_link, told, with_texts
 from engine.practice.settings import AS_IT_CAME, Settings, read_settings
 from engine.theory.bad_input import BadInput
 from engine.theory.chord import Chord
@@ -39,7 +42,8 @@ class Shown:
 
     ``written`` is the line as it is kept, ``line`` the same in ``line.key``, over
     ``following`` in its last chord's place where that was changed; ``text``
-    says what the landing did then. ``neck`` is how it is played, for a player with these ``settings``.
+    says what the landing did then. ``neck`` is how it is played, for a player with these ``settings``;
+    ``hearing`` is how it is to be heard.
     """
 
     written: Line
@@ -48,6 +52,7 @@ class Shown:
     text: Text | None = None
     neck: OnNeck = FRESH
     settings: Settings = AS_IT_CAME
+    hearing: Hearing = AS_USUAL
 
     @property
     def offers(self) -> tuple[Chord, ...]:
@@ -77,21 +82,22 @@ def shown(
     following: Chord | None = None,
     neck: OnNeck = FRESH,
     settings: Settings = AS_IT_CAME,
+    hearing: Hearing = AS_USUAL,
 ) -> Shown:
     """The line in another key of its mode, then with another next chord (a chord of that key), on a neck."""
     own = played(written, neck.own)
     line = moved_to(own, key_for(written, key)) if key else own
     if following is None or (len(line.changes) > 1 and following == line.changes[-1].chord):
-        return Shown(written, line, neck=neck, settings=settings)
+        return Shown(written, line, neck=neck, settings=settings, hearing=hearing)
     aimed = followed_by(line, following)
-    return Shown(written, aimed.line, following, aimed.text, neck, settings)
+    return Shown(written, aimed.line, following, aimed.text, neck, settings, hearing)
 
 
 def on_neck(before: Shown, neck: OnNeck) -> Shown:
     """The same, played in another way."""
     if neck.own == before.neck.own:
         return replace(before, neck=neck)
-    return shown(before.written, before.line.key, before.following, neck, before.settings)
+    return shown(before.written, before.line.key, before.following, neck, before.settings, before.hearing)
 
 
 def with_key(before: Shown, key: Key) -> Shown:
@@ -100,11 +106,11 @@ def with_key(before: Shown, key: Key) -> Shown:
     if following:
         carried = with_last_chord(before.line, following)
         following = moved_to(carried, key_for(carried, key)).changes[-1].chord
-    return shown(before.written, key, following, before.neck, before.settings)
+    return shown(before.written, key, following, before.neck, before.settings, before.hearing)
 
 
 def read_state(state: Mapping[str, Any]) -> Shown:
-    """What a form's ``data-desk`` says, with the player's settings: abc; key, next and neck may be missing or empty.
+    """What a form's ``data-desk`` says, with the player's settings: abc; all else may be missing or empty.
 
     BadInput where abc, key or next cannot be read.
     """
@@ -116,6 +122,7 @@ def read_state(state: Mapping[str, Any]) -> Shown:
         parse_chord(following) if following else None,
         read_on_neck(state.get("neck"), len(line.notes)),
         read_settings(state.get("settings")),
+        with_texts(AS_USUAL, HEARD, state.get("hear")),
     )
 
 
@@ -134,7 +141,8 @@ def as_state(page: Shown) -> dict[str, Any]:
     following = page.following.symbol if page.following else None
     neck = on_neck_as_json(page.neck)
     state = {"do": "line", "abc": _abc(page.written), "key": str(page.line.key), "next": following}
-    return {**state, "neck": neck} if neck else state
+    more = {"neck": neck, "hear": told(page.hearing, AS_USUAL, HEARD)}
+    return {**state, **{name: value for name, value in more.items() if value}}
 
 
 def as_link(page: Shown, before: str = "") -> str:
@@ -145,6 +153,7 @@ def as_link(page: Shown, before: str = "") -> str:
     if page.following:
         parts.append(f"next={quote(page.following.symbol)}")
     parts += on_neck_link(page.neck, page.away)
+    parts += [f"{name}={quoted(text)}" for name, text in told(page.hearing, AS_USUAL, HEARD).items()]
     return "&".join(["v=1", *parts]) if parts else ""
 
 
@@ -196,15 +205,23 @@ def _in_key(page: Shown, text: str) -> Shown:
 
 
 def _before(page: Shown, text: str) -> Shown:
-    return shown(page.written, page.line.key, parse_chord(text), page.neck, page.settings)
+    return shown(page.written, page.line.key, parse_chord(text), page.neck, page.settings, page.hearing)
 
 
 def _played_as(name: str) -> Callable[[Shown, str], Shown]:
     return lambda page, text: on_neck(page, linked_way(page.neck, name, text, len(page.written.notes), page.away))
 
 
+def _heard_as(name: str) -> Callable[[Shown, str], Shown]:
+    return lambda page, text: replace(page, hearing=part_of_link(page.hearing, BY_NAME, name, text))
+
+
 # What of a link is about how a line is shown, in the order in which it is done.
-_OWN = {"key": _in_key, "next": _before, **{name: _played_as(name) for name in LINKED}}
+_OWN = {
+    "key": _in_key, "next": _before,
+    **{name: _played_as(name) for name in LINKED},
+    **{name: _heard_as(name) for name in BY_NAME},
+}  # fmt: skip
 
 
 def _value(fields: Mapping[str, Any], name: str) -> str:

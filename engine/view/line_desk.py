@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from engine.formats.cannot_write import CannotWrite
@@ -10,10 +12,13 @@ from engine.lines.devices.recognise import analyse
 from engine.lines.line import Line
 from engine.lines.moving import keys_of
 from engine.practice.fingered import may_save, savings
+from engine.practice.hearing import AS_USUAL, HEARD, Hearing, heard, stepped, tempo_of
 from engine.practice.line_file import line_file
 from engine.practice.line_in_link import for_others
 from engine.practice.line_on_neck import ON_NECK, with_low
 from engine.practice.own_way import keeping
+from engine.practice.reached import reached
+from engine.practice.setting import with_fields
 from engine.practice.settings import AS_IT_CAME
 from engine.practice.shown_line import (
     Shown,
@@ -25,8 +30,10 @@ from engine.practice.shown_line import (
     read_state,
     with_key,
 )
+from engine.sound.event import as_json
 from engine.theory.bad_input import BadInput
 from engine.theory.wording import USUAL, render
+from engine.view.hearing import hearing_html
 from engine.view.line_neck import better_html, tapped_text
 from engine.view.line_page import line_form_html, told_html
 from engine.view.line_practice import REGION_WISE, practise_ways_html, practised_html, practised_text
@@ -46,17 +53,18 @@ def _open(request: Mapping[str, Any], _: str) -> dict[str, Any]:
     before = read_state(request)
     page, ignored = opened(before, link, request.get("own", ()))
     notice = " ".join(ignored) or None
-    if page == before and page.settings == AS_IT_CAME and not link:
+    own = request.get("own", ())
+    if page == before and page.settings == AS_IT_CAME and not link and not reached(own, page.line):
         return {"notice": notice, "ahead": _FIRST_AHEAD}
-    return {**_page(page), "notice": notice}
+    return {**_page(page, own), "notice": notice}
 
 
-def _page(page: Shown) -> dict[str, Any]:
+def _page(page: Shown, own: Sequence[Any]) -> dict[str, Any]:
     """The page's form; what would lie better is asked for when it is there."""
     found = page.fingered
     if not may_save(found):
-        return {"patches": {"line": line_form_html(page)}, "ahead": _FIRST_AHEAD}
-    return {"patches": {"line": line_form_html(page, better=None)}, "then": ["better", ""]}
+        return {"patches": {"line": line_form_html(page, records=own)}, "ahead": _FIRST_AHEAD}
+    return {"patches": {"line": line_form_html(page, better=None, records=own)}, "then": ["better", ""]}
 
 
 def _shown(request: Mapping[str, Any], name: str) -> dict[str, Any]:
@@ -65,20 +73,56 @@ def _shown(request: Mapping[str, Any], name: str) -> dict[str, Any]:
         page = asked_next(request, before)
     except BadInput as bad:
         return {"patches": {"told": told_html(escape(str(bad)))}}
-    low = (request.get("fields", {}).get("from") or [""])[0]
+    fields = request.get("fields", {})
+    low = (fields.get("from") or [""])[0]
+    if not name:
+        hearing, faults = _heard_as(before, fields)
+        if page == before and (hearing != before.hearing or (faults and low in ("", str(page.neck.low)))):
+            return _hearing(request, replace(before, hearing=hearing), faults)
+        page = replace(page, hearing=hearing)
     if not name and page == before and low not in ("", str(page.neck.low)):
         return _practise(request, REGION_WISE)
     link = as_link(page, str(request.get("link", "")))
     said = page.text
     if name in ON_NECK:  # the sentence on the way says itself where it changes
         said = tapped_text(page.fingered, page.neck) if name in ("place", "hold") else None
-    reply = {**_page(page), "link": link, "said": render(said) if said else ""}
+    reply = {
+        **_page(page, request.get("own", ())),
+        "link": link,
+        "said": render(said) if said else "",
+        "replay": page.line != before.line,
+    }
     if page.neck.own != before.neck.own:
         made = keeping(
             request.get("own", ()), page.written, page.settings.instrument, page.neck.own, int(request["at"])
         )
         reply["keep"] = [made]
     return reply
+
+
+def _heard_as(page: Shown, fields: Mapping[str, Any]) -> tuple[Hearing, dict[str, str]]:
+    """How it is to be heard by the fields; a sentence by the name of each that cannot be read."""
+    shown = json.loads(str((fields.get("heard") or ["null"])[0]))
+    return with_fields(page.hearing, AS_USUAL, HEARD, fields, shown)
+
+
+def _hearing(request: Mapping[str, Any], page: Shown, faults: Mapping[str, str]) -> dict[str, Any]:
+    """The fields on how it is heard, and nothing else of the page."""
+    html = hearing_html(page.line, page.hearing, USUAL, faults)
+    is_new = page.hearing != read_state(request).hearing
+    link = as_link(page, str(request.get("link", "")))
+    return {"desk": as_state(page), "patches": {"hearing": html}, "link": link, "replay": is_new}
+
+
+def _tempo(request: Mapping[str, Any], step: str) -> dict[str, Any]:
+    page = read_state(request)
+    tempo = stepped(tempo_of(page.hearing, page.line), step)
+    return _hearing(request, replace(page, hearing=replace(page.hearing, tempo=tempo)), {})
+
+
+def _hear(request: Mapping[str, Any], _: str) -> dict[str, Any]:
+    page = read_state(request)
+    return {"sound": as_json(heard(page.hearing, page.line))}
 
 
 def _better(request: Mapping[str, Any], _: str) -> dict[str, Any]:
@@ -123,7 +167,10 @@ def _share(request: Mapping[str, Any], _: str) -> dict[str, Any]:
     return {"share": {"title": page.line.title, "link": for_others(link, page.written)}}
 
 
-_ACTS = {"open": _open, "better": _better, "ahead": _ahead, "practise": _practise, "file": _file, "share": _share}
+_ACTS = {
+    "open": _open, "better": _better, "practise": _practise, "file": _file, "share": _share,
+    "tempo": _tempo, "hear": _hear, "ahead": _ahead,
+}  # fmt: skip
 
 
 def file_of(line: Line, to: str) -> dict[str, Any]:

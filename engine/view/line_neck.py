@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from engine.drills.question import Shape
 from engine.lines.devices.recognise import Analysis
@@ -212,8 +213,9 @@ def _chord_neck(
 ) -> str:
     dots: dict[Place, Dot] = {}
     for index, heard in notes.items():
-        label = _label(heard.pitch, heard.naming, labels, profile)
-        dots.setdefault(way.places[index], Dot(way.places[index], label, heard.naming.role))
+        place, label = way.places[index], _label(heard.pitch, heard.naming, labels, profile)
+        there = dots.get(place) or Dot(place, label, heard.naming.role)
+        dots[place] = replace(there, notes=(*there.notes, index))
     told = tuple(_told(notes[index], way.places[index]) for index in notes)
     title = words("The notes over {chord} on the neck", profile, chord=chord)
     telling = words("{notes:and}.", profile, notes=told)
@@ -246,7 +248,7 @@ def shape_neck_svg(
     for index, place in zip(notes, places, strict=True):
         pitch = found.line.notes[index].pitch
         naming = name_over(shape.chord, pitch)
-        dots[place] = Dot(place, _label(pitch, naming, labels, profile), naming.role)
+        dots[place] = Dot(place, _label(pitch, naming, labels, profile), naming.role, notes=(index,))
     for degree in shape.chord.degrees:
         tone = degree.over(shape.chord.root)
         naming = name_over(shape.chord, tone)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from engine.drills.catalogue import CATALOGUE
 from engine.drills.question import Shape
@@ -19,6 +20,7 @@ from engine.neck.easier import Saving
 from engine.neck.instrument import Place
 from engine.practice.fingered import Fingered
 from engine.practice.line_in_link import handed_on, to_link
+from engine.practice.reached import reached
 from engine.practice.rounds import asks_about
 from engine.practice.shown_line import Shown, as_state
 from engine.theory.arpeggio import chord_in_thirds
@@ -27,6 +29,7 @@ from engine.theory.degree import Degree
 from engine.theory.wording import USUAL, Profile
 from engine.view.engraving import engraving_html
 from engine.view.glyphs import definitions
+from engine.view.hearing import hear_section_html
 from engine.view.line_neck import beside_staff_html, neck_section_html, shape_neck_svg, tab_of, tapped_html
 from engine.view.line_practice import practise_html
 from engine.view.markup import as_data, escape, plain, prose, section, words
@@ -38,13 +41,15 @@ _FROM_THE_THIRD = "arpeggio from the third"
 _STACK = (3, 5, 7, 9)
 
 
-def line_form_html(page: Shown, profile: Profile = USUAL, better: Sequence[Saving] | None = ()) -> str:
+def line_form_html(
+    page: Shown, profile: Profile = USUAL, better: Sequence[Saving] | None = (), records: Iterable[Any] = ()
+) -> str:
     """The page's form: everything on the page that follows the key, the next chord and the way.
 
-    ``better``: what would lie better, None where that is not known yet.
+    ``better``: what would lie better, None where that is not known yet. ``records``: they tell the tempos reached.
     """
-    seen = _Seen(page, analyse(page.line), page.fingered, better)
-    parts = (_keys, _next, _devices, _neck, _shapes, _practise, _drills, _handing_on, _table)
+    seen = _Seen(page, analyse(page.line), page.fingered, better, reached(records, page.line))
+    parts = (_hear, _keys, _next, _devices, _neck, _shapes, _practise, _drills, _handing_on, _table)
     return (
         f'<form class="desk line" id="line" autocomplete="off" data-needs="own" data-quiet'
         f' data-desk="{as_data(as_state(page))}">'
@@ -61,10 +66,15 @@ class _Seen:
     analysis: Analysis
     fingered: Fingered
     better: Sequence[Saving] | None
+    marks: Mapping[str, int]
 
 
 def _neck(seen: _Seen, profile: Profile) -> str:
     return neck_section_html(seen.fingered, seen.page.neck, seen.analysis, seen.better, profile)
+
+
+def _hear(seen: _Seen, profile: Profile) -> str:
+    return hear_section_html(seen.page.line, seen.page.hearing, profile, seen.marks)
 
 
 def _practise(seen: _Seen, profile: Profile) -> str:

@@ -35,12 +35,16 @@ _NUMBER_WIDE = 16.0
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """A mark on the neck: ``label`` is finished SVG text, ``role`` as in ``marks``; a ``faint`` one stands back."""
+    """A mark on the neck: ``label`` is finished SVG text, ``role`` as in ``marks``; a ``faint`` one stands back.
+
+    ``notes`` are the indexes of the line's notes that are played there, so that it shows which one sounds.
+    """
 
     place: Place
     label: str
     role: str
     faint: bool = False
+    notes: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,10 +173,11 @@ def _dot(dot: Dot, window: Window, ys: Sequence[float], roomy: bool) -> str:
     if not (1 <= string <= len(ys) and window.low <= fret <= window.high):
         raise ValueError(f"string {string}, fret {fret} is not on this part of the neck")
     x, y = window.x(fret), ys[string - 1]
-    kind = f"dot {SHAPES[dot.role]}-dot{' faint' if dot.faint else ''}"
+    indexes = f' data-index="{" ".join(map(str, dot.notes))}"' if dot.notes else ""
+    kind = f'class="dot {SHAPES[dot.role]}-dot{" faint" if dot.faint else ""}"{indexes}'
     if not dot.label:
-        return f'<g class="{kind}">{mark(dot.role, x, y, _MARK, _MARK)}</g>'
+        return f"<g {kind}>{mark(dot.role, x, y, _MARK, _MARK)}</g>"
     # The mark and its label share the width of the fret.
     where = f'x="{number(x)}" y="{number(y + 4.7)}"' if roomy else f'class="below" x="{number(x)}" y="{number(y + 17)}"'
     at = x - 10 if roomy else x
-    return f'<g class="{kind}">{mark(dot.role, at, y, _MARK, _MARK)}<text {where}>{dot.label}</text></g>'
+    return f"<g {kind}>{mark(dot.role, at, y, _MARK, _MARK)}<text {where}>{dot.label}</text></g>"

@@ -144,9 +144,10 @@ def line_html(
 
     ``kept``: the records that say how it is played.
     """
+    kept = list(kept)
     page, ignored = opened(shown(line, settings=settings), link, kept)
     better = savings(page.fingered, settings.stretch)
-    return f'<div id="own-line">{line_form_html(page, profile, better)}</div>', ignored
+    return f'<div id="own-line">{line_form_html(page, profile, better, kept)}</div>', ignored
 
 
 NO_LINE = '<div id="own-line"></div>'

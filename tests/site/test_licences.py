@@ -2,12 +2,15 @@
 
 import json
 import re
+import subprocess
 from html import unescape
 from pathlib import Path
 
+import bundle
 import licences
 import names
 import pytest
+import toolchain
 
 # What is ours alone, or holds nothing but what our own programs wrote.
 OURS = re.compile(
@@ -16,11 +19,19 @@ OURS = re.compile(
 )
 # Words that the text of a licence has.
 WORDS = {
-    "0BSD": "BSD", "Apache": "Apache License", "BSD": "Redistribution and use", "CC": "Creative Commons",
+    "0BSD": "Permission to use, copy, modify",
+    "Apache": "Apache License", "BSD": "Redistribution and use", "CC": "Creative Commons",
     "ISC": "ISC License",
     "MIT": "free of charge", "MPL": "Mozilla Public License", "OFL": "SIL OPEN FONT LICENSE",
     "PSF": "PSF LICENSE", "public": "public domain",
 }  # fmt: skip
+# Prints the packages that a bundle was put together from.
+INSIDE = """
+import { build } from "esbuild";
+const { metafile } = await build({ entryPoints: [process.argv[1]], bundle: true, metafile: true, write: false });
+const names = Object.keys(metafile.inputs).map((path) => path.match(/node_modules\\/((?:@[^/]+\\/)?[^/]+)/)?.[1]);
+console.log(JSON.stringify([...new Set(names.filter(Boolean))]));
+"""
 DIST = licences.PACKAGES / "@pyscript" / "core" / "dist"
 
 
@@ -44,6 +55,12 @@ def test_the_parts_inside_pyscript_are_those_of_its_source_maps(site: Path) -> N
                 found = re.search(r"node_modules/((?:.+/node_modules/)?(?:@[^/]+/)?[^/]+)", source)
                 inside |= {found[1]} if found else set()
     assert inside == set(licences.INSIDE_PYSCRIPT)
+
+
+def test_the_parts_inside_the_band_are_those_that_the_bundler_took() -> None:
+    command: list[str | Path] = [toolchain.node(), "--input-type=module", "--eval", INSIDE, bundle.APP / "band.js"]
+    done = subprocess.run(command, capture_output=True, cwd=bundle.ROOT, check=True, text=True)
+    assert set(json.loads(done.stdout)) == {"tone", *licences.INSIDE_BAND}
 
 
 @pytest.mark.parametrize("part", licences.parts(), ids=lambda part: part.name)

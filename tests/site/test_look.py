@@ -33,6 +33,7 @@ TEXTS = [
     "lines/own.html",
     "lines/new.html",
     "about.html",
+    "band.html",
     "care.html",
     "bench.html",
     "licences.html",

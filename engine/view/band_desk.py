@@ -1,0 +1,263 @@
+"""What the form of "With the band" asks the engine, and the answers (``engine.browser`` has their shape)."""
+
+from __future__ import annotations
+
+import json
+from base64 import b64encode
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from engine.formats.cannot_write import CannotWrite
+from engine.lines.line import Line
+from engine.lines.progression import PROGRESSIONS
+from engine.practice.band import ALONE, Band, arranged, read_band, with_chords, with_line, write_band
+from engine.practice.band_file import band_midi
+from engine.practice.hearing import stepped
+from engine.practice.line_in_link import from_link, handed_on
+from engine.practice.own_lines import fold
+from engine.practice.reached import reached, reaching
+from engine.practice.setting import TEMPO, Fields, with_fields
+from engine.sound.arrangement import Arrangement, as_json
+from engine.theory.bad_input import BadInput, shown
+from engine.theory.key import Key
+from engine.theory.wording import USUAL, Text, render, say, show
+from engine.view.band import IN_FORM, TYPED, lines_html, marks_html, setup_html, state_of, title_of
+
+Reply = dict[str, Any]
+Request = Mapping[str, Any]
+
+MOST_UNDONE = 20
+FILE = "with-the-band.mid"
+MIDI_TYPE = "audio/midi"
+_MOST_SEED = 1000
+
+
+def answer(request: Request) -> Reply:
+    """The answer to what was pressed or filled in."""
+    name, value = request.get("pressed") or ("", "")
+    act = _ACTS.get(str(name), _changed)
+    return act(request, _band(request), str(value))
+
+
+def _band(request: Request) -> Band:
+    """The set-up of the form's state."""
+    return with_chords(read_band(str(request.get("set", ""))).band)
+
+
+def _first(fields: Fields, name: str) -> str:
+    return str(next(iter(fields.get(name, ())), ""))
+
+
+# --- what is shown -------------------------------------------------------------------------
+
+
+def _opened(request: Request, band: Band, _: str) -> Reply:
+    """The page as its link has it."""
+    link = str(request.get("link", ""))
+    read = read_band(link)
+    made = with_chords(read.band) if link else band
+    reply = {**_page(request, made), "notice": " ".join(read.ignored) or None}
+    del reply["link"]
+    return reply
+
+
+def _page(request: Request, band: Band, faults: Mapping[str, str] | None = None) -> Reply:
+    """All of the form that follows the set-up."""
+    faults = faults or {}
+    records = request.get("own", ())
+    undo = request.get("undo", ())
+    return {
+        "desk": state_of(band, undo),
+        "link": _link(band),
+        "patches": {
+            "band-lines": lines_html(band, fold(records).lines, USUAL, faults.get("lines", "")),
+            "band-setup": setup_html(band, USUAL, faults),
+            "band-marks": marks_html(band, records, USUAL, undoable=bool(undo)),
+        },
+    }
+
+
+def _link(band: Band) -> str:
+    """What stands behind # of the address; nothing where all is as the page comes."""
+    return "" if band == with_chords(Band()) else write_band(band)
+
+
+def _set(request: Request, before: Band, band: Band) -> Reply:
+    """The page with another set-up: what sounds just now begins anew."""
+    return {**_page(request, with_chords(band)), "replay": band != before}
+
+
+# --- what is done ----------------------------------------------------------------------------
+
+
+def _changed(request: Request, band: Band, _: str) -> Reply:
+    """Fields were filled in: of the set-up, or tempos that were reached."""
+    fields: Fields = request.get("fields", {})
+    marked = _marked(request, band, fields)
+    if marked:
+        return marked
+    before = json.loads(_first(fields, "shown") or "{}")
+    made, faults = with_fields(band, Band(), IN_FORM, fields, before)
+    if before:
+        try:
+            made = replace(made, over=_over(band, fields, before))
+        except BadInput as bad:
+            faults["chords"] = f'"{shown(bad.token)}" {bad.problem}: {bad.instead}.'
+    return {**_page(request, with_chords(made), faults), "replay": made != band}
+
+
+def _over(band: Band, fields: Fields, before: Mapping[str, str]) -> str:
+    """The progression that the fields ask for: what was typed, or what was chosen."""
+    typed, chosen = _first(fields, "chords").strip(), _first(fields, "over")
+    if chosen != before.get("over") and chosen != TYPED:
+        return chosen if chosen in PROGRESSIONS else ""
+    if typed == before.get("chords", ""):
+        return band.over
+    return replace(band, over=typed).over if typed and _is_read(typed) else ""
+
+
+def _is_read(typed: str) -> bool:
+    """BadInput where what was typed is no progression."""
+    return Band(over=typed).progression is not None
+
+
+def _tempo(request: Request, band: Band, step: str) -> Reply:
+    return _set(request, band, replace(band, tempo=stepped(band.tempo, step)))
+
+
+def _add(request: Request, band: Band, where: str) -> Reply:
+    """A line more, from the book or of one's own; what is too much is told."""
+    value = _first(request.get("fields", {}), f"from-{where}")
+    try:
+        if where == "book":
+            line = from_link(value)
+        else:
+            found = fold(request.get("own", ())).find(value)
+            if found is None or found.line is None:
+                raise BadInput(value, 1, "is no line of this device", "open the page again")
+            line = handed_on(found.line)
+        # What the band played alone gives way to the first line's own chords.
+        made = with_line(replace(band, over="") if band.over == ALONE and not band.lines else band, line)
+        write_band(made)
+    except BadInput as bad:
+        return _page(request, band, {"lines": f'"{shown(bad.token)}" {bad.problem}: {bad.instead}.'})
+    return _set(request, band, made)
+
+
+def _remove(request: Request, band: Band, number: str) -> Reply:
+    lines = tuple(line for place, line in enumerate(band.lines) if str(place) != number)
+    return _set({**request, "undo": []}, band, replace(band, lines=lines))
+
+
+def _anew(request: Request, band: Band, _: str) -> Reply:
+    """The same set-up by another seed: another bass, other voicings, other keys where they are shuffled."""
+    seed = int(request.get("chance", 0)) % _MOST_SEED + 1
+    return _set(request, band, replace(band, seed=seed if seed != band.seed else seed + 1))
+
+
+def _share(_: Request, band: Band, __: str) -> Reply:
+    return {"share": {"title": render(say("With the band")), "link": write_band(band)}}
+
+
+def _midi(_: Request, band: Band, __: str) -> Reply:
+    try:
+        content = band_midi(arranged(band).arrangement)
+    except CannotWrite as bad:
+        if isinstance(bad.__cause__, ImportError):
+            return {"pack": bad.token}
+        raise
+    return {"file": {"name": FILE, "type": MIDI_TYPE, "base64": b64encode(content).decode("ascii")}}
+
+
+# --- what sounds ------------------------------------------------------------------------------
+
+
+def _hear(_: Request, band: Band, __: str) -> Reply:
+    made = arranged(band)
+    sound = as_json(made.arrangement)
+    places = _places(made.arrangement, made.lines)
+    sound["chapters"] = [[begin, told] for (begin, _), told in zip(sound["chapters"], places, strict=True)]
+    return {"sound": sound, "notice": " ".join(made.said) or None}
+
+
+def _places(arrangement: Arrangement, lines: Sequence[Line]) -> list[dict[str, str]]:
+    """What the page shows from each chapter on, by the names of its places."""
+    chapters = arrangement.chapters
+    last = chapters[-1].chorus
+    keys = {chapter.chorus: chapter.key for chapter in chapters}
+    shown_places = []
+    for chapter in chapters:
+        key = keys.get(max(1, chapter.chorus) + 1, keys[1])
+        tempo = [bpm for beat, bpm in arrangement.tempos if beat <= chapter.beat][-1]
+        turn = say("Your turn") if chapter.free else "" if chapter.line is None else title_of(lines[chapter.line])
+        chorus = say("Chorus {number} of {last}, tempo {tempo}", number=chapter.chorus, last=last, tempo=tempo)
+        shown_places.append({
+            "key": show(chapter.key.tonic),
+            "next": show(_next(chapter.key, key)),
+            "chord": show(chapter.chord),
+            "chorus": show(chorus if chapter.chorus else say("Count-in, tempo {tempo}", tempo=tempo)),
+            "turn": show(turn),
+            "now": str(tempo),
+        })  # fmt: skip
+    return shown_places
+
+
+def _next(now: Key, following: Key) -> Text | str:
+    """What stands beside the large key: its mode where that is minor, and the key that comes then."""
+    then = say("then {tonic}", tonic=following.tonic) if following != now else ""
+    if now.mode == "major":
+        return then
+    return say("minor, {then}", then=then) if then else say("minor")
+
+
+# --- tempos reached -----------------------------------------------------------------------------
+
+
+def _reached(request: Request, band: Band, key: str) -> Reply:
+    """The tempo that was heard last, or the one that is set, is reached in a key."""
+    heard = _first(request.get("fields", {}), "now")
+    return _mark(request, band, key, int(heard) if heard.isdecimal() else band.tempo)
+
+
+def _marked(request: Request, band: Band, fields: Fields) -> Reply | None:
+    """The answer where a tempo was typed for a key, else None."""
+    before: Mapping[str, str] = json.loads(_first(fields, "marked") or "{}")
+    for key, text in before.items():
+        typed = _first(fields, f"mark-{key}").strip()
+        if f"mark-{key}" in fields and typed != text:
+            try:
+                return _mark(request, band, key, TEMPO.read(typed) if typed else None)
+            except BadInput as bad:
+                fault = f'"{shown(bad.token)}" {bad.problem}: {bad.instead}.'
+                html = marks_html(band, request.get("own", ()), USUAL, fault, bool(request.get("undo")))
+                return {"patches": {"band-marks": html}}
+    return None
+
+
+def _mark(request: Request, band: Band, key: str, tempo: int | None, is_undo: bool = False) -> Reply:
+    if not band.lines:
+        return {}
+    own, line = list(request.get("own", ())), band.lines[0]
+    record = reaching(own, line, key, tempo, int(request["at"]))
+    undo = list(request.get("undo", ()))
+    undo = undo[:-1] if is_undo else [*undo, [record["key"], reached(own, line).get(record["key"])]][-MOST_UNDONE:]
+    html = marks_html(band, [*own, record], USUAL, undoable=bool(undo))
+    return {
+        "desk": state_of(band, undo), "patches": {"band-marks": html}, "keep": [record], "said": render(say("Kept.")),
+    }  # fmt: skip
+
+
+def _back(request: Request, band: Band, _: str) -> Reply:
+    """The last mark as it was before."""
+    undo: Sequence[Any] = request.get("undo", ())
+    if not undo:
+        return {}
+    key, tempo = undo[-1]
+    return _mark(request, band, str(key), tempo, is_undo=True)
+
+
+_ACTS: dict[str, Callable[[Request, Band, str], Reply]] = {
+    "open": _opened, "hear": _hear, "tempo": _tempo, "add": _add, "remove": _remove, "anew": _anew, "share": _share,
+    "midi": _midi, "reached": _reached, "back": _back,
+}  # fmt: skip
