@@ -30,6 +30,7 @@ MISTAKES_HERE = (
     "another octave",
     "the root left out",
     "out of order",
+    "out of order, in another octave",
     "strings out of step",
     "other sign",
     "a fret too low",
@@ -39,7 +40,10 @@ MISTAKES_HERE = (
     "a letter too far",
     "a letter short",
     "another tone of the chord",
-    "another note of the scale",
+    "an extension",
+    "an alteration",
+    "an avoid note",
+    "a passing note",
     "another note",
 )
 # What the root is marked as: the picture of the shape calls it so too.

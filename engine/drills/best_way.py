@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from itertools import islice
 from random import Random
 from typing import NamedTuple
@@ -20,7 +21,7 @@ from engine.drills.stretches import Part, in_eighths, in_octave, parts
 from engine.neck.fingering import Way, ways
 from engine.neck.hand import REACH, WIDEST
 from engine.neck.instrument import Instrument
-from engine.neck.limits import FREE, Limits
+from engine.neck.limits import Limits
 from engine.neck.sentences import fret_text, way_text
 from engine.theory.pitch import Pitch
 from engine.theory.wording import Text, say
@@ -31,6 +32,8 @@ LEVELS = material.LEVELS
 MISTAKES_HERE = ("lowest frets", "along one string", "nearest frets", "begun elsewhere", "one note out")
 # Long enough that the hand has to choose.
 _LEAST, _MOST = 6, 8
+# Wrong ways go up to here, or as far as the right one may.
+_HIGHEST_OF_WRONG = 17
 
 
 class Card(NamedTuple):
@@ -45,7 +48,7 @@ def cards(options: Options) -> list[Card]:
     last = last_low(options)
     high = last + FRETS_ASKED - 1
     at = options.at
-    limits = FREE if at is None else Limits(max(1, at), at + FRETS_ASKED - 1)
+    limits = Limits(high=high) if at is None else Limits(max(1, at), at + FRETS_ASKED - 1)
 
     def lies(instrument: Instrument, pitches: tuple[Pitch, ...]) -> bool:
         if at is not None:
@@ -66,14 +69,16 @@ def question(card: Card, chance: Random) -> Question:
     """The question of a card; ``chance`` picks the octave, the wrong ways and the order."""
     part, stretch = card.part, card.part.stretch
     instrument, chord = part.instrument, stretch.chord
+    given = facts(chord=chord, changes=stretch.changes)
+    high = min(instrument.frets, max(_HIGHEST_OF_WRONG, card.limits.high or 0))
     drawn = pick(part.octaves, chance)
     # In some octaves a few notes lie in too few ways to choose from.
     for octave in (drawn, *(other for other in part.octaves if other != drawn)):
         notes = in_octave([one.pitch for one in stretch.heard], octave)
         written = " ".join(map(str, notes))
         about = facts(
-            chord=chord, notes=written, line=written,
-            tuning=",".join(map(str, instrument.strings)), frets=f"0 to {instrument.frets}",
+            **given, notes=written, line=written,
+            tuning=",".join(map(str, instrument.strings)), frets=f"0 to {high}",
         )  # fmt: skip
         # More are not looked at: to finger one by its places takes a while.
         shifting = _shifting(_by_turns(wrong_values(MISTAKES_HERE, about, chance)), notes, instrument)
@@ -88,10 +93,10 @@ def question(card: Card, chance: Random) -> Question:
         drill=SLUG,
         skill=f"{SLUG}/{chord.kind}/{degrees}/{chord.root}",
         prompt=say("{notes:row}: which of these stays in position?", notes=stretch.pitches),
-        given=facts(chord=chord),
+        given=given,
         about=about,
         choices=arranged(right, wrong, chance),
-        row=stretch.row(),
+        row=replace(stretch.row(), notes=notes),
     )
 
 

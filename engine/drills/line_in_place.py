@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from random import Random
 from typing import NamedTuple
@@ -11,6 +12,7 @@ from engine.drills.chance import pick
 from engine.drills.options import Options
 from engine.drills.places import (
     FRETS_ASKED,
+    HIGHEST,
     board_at,
     holds,
     last_low,
@@ -28,6 +30,7 @@ from engine.drills.stretches import Part, in_eighths, in_octave, parts
 from engine.neck.fingering import Way, ways
 from engine.neck.hand import OPEN
 from engine.neck.instrument import Instrument
+from engine.neck.limits import Limits
 from engine.theory.pitch import Pitch
 from engine.theory.wording import say
 
@@ -37,6 +40,7 @@ LEVELS = material.LEVELS
 MISTAKES_HERE = (
     "another octave",
     "out of order",
+    "out of order, in another octave",
     "strings out of step",
     "other sign",
     "a fret too low",
@@ -46,7 +50,10 @@ MISTAKES_HERE = (
     "a letter too far",
     "a letter short",
     "another tone of the chord",
-    "another note of the scale",
+    "an extension",
+    "an alteration",
+    "an avoid note",
+    "a passing note",
     "another note",
 )
 # The first note is marked, so that the octave is plain; the others are asked.
@@ -73,7 +80,10 @@ def cards(options: Options) -> list[Card]:
 
 def _low(instrument: Instrument, pitches: tuple[Pitch, ...]) -> int:
     """Where the five frets begin that the best way without a shift needs; if none does, the first that hold it."""
-    found = (low for way in ways(in_eighths(pitches), instrument) if (low := _low_of(way, instrument)) is not None)
+    limits = Limits(high=min(HIGHEST, instrument.frets))
+    found = (
+        low for way in ways(in_eighths(pitches), instrument, limits) if (low := _low_of(way, instrument)) is not None
+    )
     held = (low for low in range(instrument.frets) if holds(instrument, low, pitches))
     return next(found, None) or next(held)
 
@@ -85,7 +95,7 @@ def _low_of(way: Way, instrument: Instrument) -> int | None:
     if way.shifts or not fretted:
         return None
     low = 0 if OPEN in frets else max(min(way.positions[0], min(fretted)), max(fretted) - FRETS_ASKED + 1)
-    low = min(low, instrument.frets - FRETS_ASKED + 1)
+    low = min(low, min(HIGHEST, instrument.frets) - FRETS_ASKED + 1)
     return low if all(low <= fret < low + FRETS_ASKED for fret in frets) else None
 
 
@@ -99,8 +109,9 @@ def question(card: Card, chance: Random) -> Question:
     marks = marked(board_at(part.instrument, low), first, heard[0].naming.role)
     board = board_at(part.instrument, low, marks)
     degrees = tuple(one.degree for one in heard)
+    given = facts(chord=chord, changes=stretch.changes)
     about = facts(
-        chord=chord, ask=THE_PLACE, first=notes[0], notes=" ".join(map(str, notes[1:])),
+        **given, ask=THE_PLACE, degree=degrees[0], first=notes[0], notes=" ".join(map(str, notes[1:])),
         degrees=" ".join(map(str, degrees[1:])), chords=tuple(one.chord for one in heard[1:]),
         line=" ".join(map(str, stretch.pitches)), **told(board),
     )  # fmt: skip
@@ -112,10 +123,10 @@ def question(card: Card, chance: Random) -> Question:
             "{notes:row} starts on the marked {first}: tap the others in order, {where}.",
             notes=stretch.pitches, first=stretch.pitches[0], where=where(board),
         ),
-        given=facts(chord=chord),
+        given=given,
         about=about,
         choices=taps(about, MISTAKES_HERE, right_here, partial(wrong_in_order, about)),
-        row=stretch.row(),
+        row=replace(stretch.row(), notes=notes),
         board=board,
         asks="tap",
     )  # fmt: skip

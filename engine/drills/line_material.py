@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import TypeAlias
 
 from engine.drills.material import AWKWARD, chords_for
@@ -67,6 +67,12 @@ class Stretch:
     def pitches(self) -> tuple[Pitch, ...]:
         """Its notes, octaves left out."""
         return tuple(heard.pitch.in_octave(None) for heard in self.heard)
+
+    @property
+    def changes(self) -> tuple[Chord, ...] | None:
+        """Its chords one after the other, where there are several."""
+        chords = tuple(chord for chord, _ in groupby(heard.chord for heard in self.heard))
+        return chords if len(chords) > 1 else None
 
     def row(self, missing: int | None = None) -> Row:
         """Its picture; ``missing`` counts from its first note."""

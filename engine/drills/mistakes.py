@@ -45,7 +45,7 @@ class Mistake:
 
 
 # Loaded when a drill on the neck or by ear wants them: the others are there the sooner.
-_ON_THE_NECK, _IN_FINGERING = "slips_on_the_neck", "slips_in_fingering"
+_ON_THE_NECK, _IN_FINGERING, _ACROSS = "slips_on_the_neck", "slips_in_fingering", "strings_out_of_step"
 _IN_HEARING = "slips_in_hearing"
 
 
@@ -254,15 +254,21 @@ MISTAKES: dict[str, Mistake] = {
     "another octave": Mistake("The right note in another octave", _neck("other_octaves"), usable=True),
     "the root left out": Mistake("This arpeggio leaves out the root", _neck("root_left_out"), usable=True),
     "out of order": Mistake("One of the notes, but not the next one", _neck("out_of_order")),
+    "out of order, in another octave": Mistake(
+        "One of the notes, but in another octave, and not the next one", _neck("in_another_octave")
+    ),
     "strings out of step": Mistake(
-        "String {higher} is tuned {interval} above string {lower}, not {usual}", _neck("out_of_step")
+        "String {higher} is tuned {interval} above string {lower}, not {usual}", _neck("out_of_step", _ACROSS)
     ),
     "a fret too low": Mistake("A fret too low", _neck("a_fret_low")),
     "a fret too high": Mistake("A fret too high", _neck("a_fret_high")),
     "a string too low": Mistake("The right fret, but a string too low", _neck("a_string_low")),
     "a string too high": Mistake("The right fret, but a string too high", _neck("a_string_high")),
     "another tone of the chord": Mistake("Another tone of the chord", _neck("chord_tones")),
-    "another note of the scale": Mistake("Another note of the chord's usual scale", _neck("scale_tones")),
+    "an extension": Mistake("An extension of the chord, not asked", _neck("extensions")),
+    "an alteration": Mistake("An alteration, not asked", _neck("alterations")),
+    "an avoid note": Mistake("An avoid note, for passing only: it rubs against the 3", _neck("avoid_notes")),
+    "a passing note": Mistake("A passing note: neither in the chord nor an extension", _neck("passing_notes")),
     "another note": Mistake("Neither in the chord nor in its usual scale", _neck("anything_else")),
     # which way stays in position?
     "lowest frets": Mistake("Every note at its lowest fret", _neck("lowest_frets", _IN_FINGERING)),

@@ -15,16 +15,15 @@ from engine.drills.places import (
     degree_slot,
     lows_for,
     marked,
-    named_at,
     slip,
     sounds,
     taps,
     told,
     where,
 )
-from engine.drills.question import Board, Mark, Question, facts
+from engine.drills.question import Board, Mark, Question, Tap, facts
 from engine.drills.slips_in_counting import THE_PLACE
-from engine.drills.slips_on_the_neck import Asked, right_places, sounding_places
+from engine.drills.slips_on_the_neck import Asked, named_at, right_places, sounding_places
 from engine.neck.instrument import Instrument, Place
 from engine.theory.bad_input import BadInput
 from engine.theory.chord import Chord
@@ -48,7 +47,10 @@ MISTAKES_HERE = (
     "a letter too far",
     "a letter short",
     "another tone of the chord",
-    "another note of the scale",
+    "an extension",
+    "an alteration",
+    "an avoid note",
+    "a passing note",
     "another note",
 )
 # Up to this level a root is marked from the start, unless it is what is asked.
@@ -98,7 +100,8 @@ def question(card: Card, chance: Random) -> Question:
     asked = _asked(chord, degree)
     if card.root_marked and degree != _ROOT:
         board = board_at(card.instrument, board.low, _anchor(board, chord))
-    about = facts(chord=chord, degree=degree, note=asked.note, ask=THE_PLACE, **told(board))
+    root = next((str(Tap(mark.place)) for mark in board.marks), None)
+    about = facts(chord=chord, degree=degree, note=asked.note, ask=THE_PLACE, marked=root, **told(board))
     there = _strings(board, asked)
 
     def right(asked: Asked, _: Place) -> Text:
@@ -112,7 +115,7 @@ def question(card: Card, chance: Random) -> Question:
         )  # fmt: skip
 
     def wrong(asked: Asked, place: Place, mistake: str) -> Text:
-        note, named = named_at(asked, sounding_places(board)[place], mistake)
+        note, named = named_at(about, asked, sounding_places(board)[place])
         return say(
             "{slip}. Over {chord}, {note} is the {named}; the {asked} is {wanted}.",
             slip=slip(about, asked, place, mistake), chord=chord, note=note, named=degree_slot(named),

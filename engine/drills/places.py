@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
 from functools import lru_cache
 
 from engine.drills.facts import Facts, board_in
 from engine.drills.mistakes import MISTAKES
 from engine.drills.options import Options
 from engine.drills.question import Board, Choice, Mark, Tap
-from engine.drills.slips_in_counting import other_signs
-from engine.drills.slips_on_the_neck import Asked, asked_in, odd_pair, right_places, sounding_places
+from engine.drills.slips_on_the_neck import Asked, asked_in, named_at, right_places, sounding_places
+from engine.drills.strings_out_of_step import odd_pair
 from engine.neck.instrument import Instrument, Place
 from engine.theory.bad_input import BadInput
-from engine.theory.chord import Chord
 from engine.theory.degree import Degree
-from engine.theory.naming import name_over
 from engine.theory.pitch import Pitch
 from engine.theory.wording import Slot, Text, say
 
 # A question is about so many neighbouring frets: what a hand covers, and a fret that it reaches.
 FRETS_ASKED = 5
-# Where they begin, by level: around the fifth fret, from the nut to the octave, anywhere that hands go often.
-LOWS: Mapping[int, Sequence[int]] = {1: (3, 5, 7), 2: (0, 1, 3, 5, 7, 8, 10, 12), 3: tuple(range(16))}
+# Where they begin, by level: around the fifth fret, from the nut to the octave, anywhere up to there.
+LOWS: Mapping[int, Sequence[int]] = {1: (3, 5, 7), 2: (0, 1, 3, 5, 7, 8, 10, 11), 3: tuple(range(12))}
+# No question of a drill's own goes further up; the option ``at`` does.
+HIGHEST = 15
 ROOT = say("root")
 
 
@@ -34,12 +33,12 @@ def lows_for(options: Options) -> tuple[int, ...]:
 
 
 def last_low(options: Options) -> int:
-    """The last fret that five can begin at; BadInput where ``options.at`` lies above it."""
+    """The last fret that a drill's own five begin at; BadInput where ``options.at`` leaves less than five."""
     last = options.instrument.frets - FRETS_ASKED + 1
     if options.at is not None and options.at > last:
         problem = f"leaves less than five of the neck's {options.instrument.frets} frets"
         raise BadInput(f"at {options.at}", 1, problem, f"begin at a fret from 0 to {last}")
-    return last
+    return min(last, HIGHEST - FRETS_ASKED + 1)
 
 
 def board_at(instrument: Instrument, low: int, marks: tuple[Mark, ...] = ()) -> Board:
@@ -82,22 +81,6 @@ def degree_slot(degree: Degree) -> Slot:
     return ROOT if degree.name == "1" else degree
 
 
-def named_at(asked: Asked, midi: int, mistake: str | None = None) -> tuple[Pitch, Degree]:
-    """What a sound is over a step's chord: a note without an octave, and its degree."""
-    chord = asked.chord
-    semitones = (midi - chord.root.pitch_class) % 12
-    if mistake == "another octave":
-        return asked.note.in_octave(None), asked.degree
-    if mistake == "other sign":
-        # The same number is meant, so it is called by it: beside the 5 that is the flat 5.
-        facts: Facts = {"chord": chord, "degree": asked.degree}
-        signs = (one for one in other_signs(facts) if isinstance(one, Degree) and one.semitones == semitones)
-        degree = next(signs, None) or usual_degree(chord, semitones)
-    else:
-        degree = usual_degree(chord, semitones)
-    return degree.over(chord.root).readable(), degree
-
-
 def right_here(asked: Asked, place: Place) -> Text:
     """Why a place is the next note of several that are asked for in order."""
     template = (
@@ -109,13 +92,6 @@ def right_here(asked: Asked, place: Place) -> Text:
         template, note=asked.note.in_octave(None), string=place.string,
         degree=degree_slot(asked.degree), chord=asked.chord, **fret,
     )  # fmt: skip
-
-
-@lru_cache(maxsize=1024)
-def usual_degree(chord: Chord, semitones: int) -> Degree:
-    """What players call the sound so many half steps above the chord's root, however it may be spelled."""
-    # On the root's own letter no spelling but the root's is usual, so none is preferred.
-    return name_over(chord, replace(chord.root, accidental=chord.root.accidental + semitones)).degree
 
 
 def taps(
@@ -139,7 +115,7 @@ def taps(
                 choices.append(Choice(tap, right_why(asked, place), gloss))
                 continue
             mistake = next(key for key, those in leads if tap in those)
-            _, degree = named_at(asked, midi, mistake)
+            _, degree = named_at(about, asked, midi)
             usable = MISTAKES[mistake].usable
             gloss = say("{degree}", degree=degree)
             choices.append(Choice(tap, wrong_why(asked, place, mistake), gloss, mistake, usable))
@@ -148,7 +124,7 @@ def taps(
 
 def wrong_in_order(about: Facts, asked: Asked, place: Place, mistake: str) -> Text:
     """Why a place is not the next note of several that are asked for in order."""
-    note, named = named_at(asked, sounding_places(board_in(about))[place], mistake)
+    note, named = named_at(about, asked, sounding_places(board_in(about))[place])
     # A note that is right in the next octave, or that would do, is called usable.
     template = (
         "{slip}. Over {chord}, {note} is the {named}; the {asked} is {wanted}." if not MISTAKES[mistake].usable
@@ -165,6 +141,5 @@ def wrong_in_order(about: Facts, asked: Asked, place: Place, mistake: str) -> Te
 def slip(about: Facts, asked: Asked, place: Place, mistake: str) -> Text:
     """What was done to end up there, as the start of a sentence."""
     if mistake == "strings out of step":
-        board = board_in(about)
-        return say(MISTAKES[mistake].says, **odd_pair(board.instrument, place, right_places(board, asked)))
+        return say(MISTAKES[mistake].says, **odd_pair(about, Tap(place, asked.step)))
     return say(MISTAKES[mistake].says)

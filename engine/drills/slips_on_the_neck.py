@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import pairwise
 
 from engine.drills.facts import Facts, board_in, chord_in, degree_in, note_in, notes_in
 from engine.drills.question import Board, Tap, Value
-from engine.drills.slips_in_counting import THE_NOTE, ladder
-from engine.neck.instrument import Instrument, Place
+from engine.drills.slips_in_counting import THE_NOTE, other_signs
+from engine.neck.instrument import Place
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
+from engine.theory.naming import ALTERATION, EXTENSION, PASSING, Naming, name_over
 from engine.theory.pitch import Pitch
-from engine.theory.wording import Slot, Text, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +56,51 @@ def right_places(board: Board, asked: Asked) -> tuple[Place, ...]:
     return tuple(place for place, midi in sounding_places(board).items() if asked.is_at(midi))
 
 
+@lru_cache(maxsize=1024)
+def usual_degree(chord: Chord, semitones: int) -> Degree:
+    """What players call the sound so many half steps above the chord's root, however it may be spelled."""
+    return _naming(chord, semitones).degree
+
+
+@lru_cache(maxsize=1024)
+def _naming(chord: Chord, semitones: int) -> Naming:
+    # On the root's own letter no spelling but the root's is usual, so none is preferred.
+    return name_over(chord, replace(chord.root, accidental=chord.root.accidental + semitones))
+
+
+def named_at(about: Facts, asked: Asked, midi: int) -> tuple[Pitch, Degree]:
+    """What a sound is over a step's chord, by one name throughout the question: a note without an octave, its degree.
+
+    What is asked keeps its name. What has its number and another sign is called by that number (beside the 5 the
+    flat 5), unless the question has two such names for it: then it has the usual one, as everything else.
+    """
+    chord = asked.chord
+    semitones = (midi - chord.root.pitch_class) % 12
+    if midi % 12 == asked.note.pitch_class:
+        return asked.note.in_octave(None), asked.degree
+    those = [one for one in _named(about) if one.chord == chord]
+    own = [one.degree for one in those if one.degree.semitones % 12 == semitones]
+    signs = [degree for one in those for degree in _other_signs(one) if degree.semitones % 12 == semitones]
+    usual = usual_degree(chord, semitones)
+    degree = own[0] if own else signs[0] if len(set(signs)) == 1 else usual
+    return degree.over(chord.root).readable(), degree
+
+
+def _named(about: Facts) -> Iterator[Asked]:
+    """What a question names: the note that it begins on, if it is marked, and what its steps ask for."""
+    first = about.get("first")
+    if isinstance(first, Pitch):
+        yield Asked(-1, chord_in(about), degree_in(about), first)
+    yield from asked_in(about)
+
+
+def _other_signs(asked: Asked) -> list[Degree]:
+    facts: Facts = {"chord": asked.chord, "degree": asked.degree}
+    return [degree for degree in other_signs(facts) if isinstance(degree, Degree)]
+
+
 def all_places(about: Facts, notes: Callable[[Facts], Sequence[Value]]) -> list[Value]:
-    """Wherever the notes lie that a slip in counting leads to.
+    """Wherever the notes lie that a slip in counting leads to, as far as they are called there what was counted to.
 
     Nobody counts to a root, so none leads away from it.
     """
@@ -67,7 +108,14 @@ def all_places(about: Facts, notes: Callable[[Facts], Sequence[Value]]) -> list[
     for one in asked_in(about):
         here: Facts = {"chord": one.chord, "degree": one.degree, "note": one.note, "ask": THE_NOTE}
         found = notes(here) if one.degree.name != "1" else ()
-        taps += _sounding(about, one, {note.pitch_class for note in found if isinstance(note, Pitch)})
+        # In their own letters, however they are written in the end: a flat 13 is not a sharp 5.
+        counted = {note for note in found if isinstance(note, Pitch)}
+        pitch_classes = {note.pitch_class for note in counted}
+        for place, midi in sounding_places(board_in(about)).items():
+            if midi % 12 not in pitch_classes or one.is_at(midi):
+                continue
+            if named_at(about, one, midi)[1].over(one.chord.root) in counted:
+                taps.append(Tap(place, one.step))
     return taps
 
 
@@ -95,61 +143,6 @@ def _beside(strings: int, frets: int) -> Callable[[Facts], list[Value]]:
 a_fret_low, a_fret_high = _beside(0, -1), _beside(0, 1)
 # Strings are counted from the highest.
 a_string_low, a_string_high = _beside(1, 0), _beside(-1, 0)
-
-
-def odd_pairs(instrument: Instrument) -> dict[int, int]:
-    """Where a string is not as far above the next lower one as most are: its number, and by how many frets it differs.
-
-    On a guitar the second string, a major third above the third one, is a fret short of a fourth: ``{2: 1}``.
-    """
-    opens = instrument.opens
-    apart = {string: opens[string - 1] - opens[string] for string in range(1, len(opens))}
-    usual = _usual(instrument)
-    return {string: usual - steps for string, steps in apart.items() if steps != usual}
-
-
-def _usual(instrument: Instrument) -> int:
-    """By how many half steps most neighbouring strings are apart; of equally many the interval nearest to a fourth."""
-    opens = instrument.opens
-    counts = Counter(high - low for high, low in pairwise(opens))
-    return min(counts, key=lambda steps: (-counts[steps], abs(steps - 5), steps))
-
-
-def out_of_step(about: Facts) -> list[Value]:
-    """The places that would be right if all neighbouring strings were equally far apart, counted across an odd pair.
-
-    Counted from its lower string the place on the higher one, and the other way round.
-    """
-    board = board_in(about)
-    odd = odd_pairs(board.instrument)
-    found = []
-    for one in asked_in(about):
-        for string, fret in right_places(board, one):
-            found.append((Place(string, fret - odd.get(string, 0)), one.step))
-            found.append((Place(string, fret + odd.get(string - 1, 0)), one.step))
-    right = {(place, one.step) for one in asked_in(about) for place in right_places(board, one)}
-    return [Tap(place, step) for place, step in found if place in board.places and (place, step) not in right]
-
-
-def odd_pair(instrument: Instrument, place: Place, right: Sequence[Place]) -> dict[str, Slot]:
-    """Which two strings ``out_of_step`` is about at one place, and how far apart they are, as its sentence names it."""
-    odd = odd_pairs(instrument)
-    own = odd.get(place.string, 0)
-    high = place.string if own and Place(place.string, place.fret + own) in right else place.string - 1
-    opens = instrument.opens
-    interval, usual = _apart(opens[high - 1] - opens[high]), _apart(_usual(instrument))
-    return {"higher": high, "lower": high + 1, "interval": interval, "usual": usual}
-
-
-_INTERVALS = {
-    1: "a half step", 2: "a whole step", 3: "a minor third", 4: "a major third", 5: "a fourth", 6: "a tritone",
-    7: "a fifth", 8: "a minor sixth", 9: "a major sixth", 10: "a minor seventh", 11: "a major seventh",
-    12: "an octave",
-}  # fmt: skip
-
-
-def _apart(half_steps: int) -> Text:
-    return say(_INTERVALS.get(half_steps, "{count} half steps"), count=half_steps)
 
 
 def other_octaves(about: Facts) -> list[Value]:
@@ -181,12 +174,40 @@ def chord_tones(about: Facts) -> list[Value]:
     return [tap for one in asked for tap in _sounding(about, one, set(one.chord.pitch_classes))]
 
 
-def scale_tones(about: Facts) -> list[Value]:
-    """Every other note of the chord's usual scale."""
+def in_another_octave(about: Facts) -> list[Value]:
+    """A note of the line that comes sooner or later, in another octave than its own."""
+    notes = {one.note.pitch_class for one in _named(about)}
+    return [tap for one in asked_in(about) for tap in _sounding(about, one, notes - {one.note.pitch_class})]
+
+
+def of_role(role: str) -> Callable[[Facts], list[Value]]:
+    """Every place whose note has this role over the step's chord."""
+
+    def values(about: Facts) -> list[Value]:
+        return [tap for one in asked_in(about) for tap in _sounding(about, one, _with_role(one.chord, role))]
+
+    return values
+
+
+extensions, alterations, passing_notes = of_role(EXTENSION), of_role(ALTERATION), of_role(PASSING)
+
+
+def avoid_notes(about: Facts) -> list[Value]:
+    """The 11 that is but a passing note over a chord with a major third: a half step above it."""
     taps: list[Value] = []
     for one in asked_in(about):
-        taps += _sounding(about, one, {degree.over(one.chord.root).pitch_class for degree in ladder(one.chord)})
+        rubs = _with_role(one.chord, PASSING) if one.chord.has("3") else set()
+        taps += _sounding(about, one, rubs & {(one.chord.root.pitch_class + _FOURTH) % 12})
     return taps
+
+
+_FOURTH = 5
+
+
+def _with_role(chord: Chord, role: str) -> set[int]:
+    """The pitch classes that have a role over a chord."""
+    those = (semitones for semitones in range(12) if _naming(chord, semitones).role == role)
+    return {(chord.root.pitch_class + semitones) % 12 for semitones in those}
 
 
 def anything_else(about: Facts) -> list[Value]:

@@ -49,7 +49,7 @@ def _setting(question: Question, profile: Profile) -> str:
     return " wordy" if letters >= _WORDY else " long" if letters >= _LONG else " short" if letters <= _SHORT else ""
 
 
-def _label(question: Question, choice: Choice, profile: Profile) -> str:
+def label_html(question: Question, choice: Choice, profile: Profile) -> str:
     """What stands large on a card."""
     label = plain(choice.label, profile)
     if not isinstance(choice.value, Tab):
@@ -76,7 +76,7 @@ def _card(question: Question, choice: Choice, number: int, name: str, answer: An
     return (
         f'<div class="choice {kind} c{number}">'
         f'<input type="radio" id="{identity}" name="{name}" value="{number - 1}" data-choice="{facts}"{state}>'
-        f'<label for="{identity}"><span class="label">{_label(question, choice, profile)}</span>'
+        f'<label for="{identity}"><span class="label">{label_html(question, choice, profile)}</span>'
         f'<span class="digit" aria-hidden="true">{number}</span>'
         f'<span class="verdict">{named}{words(verdict, profile)}{plainly}</span>'
         f'<span class="gloss">{prose(choice.gloss, profile)}</span></label></div>'

@@ -21,7 +21,7 @@ def asked_html(question: Question, profile: Profile = USUAL) -> str:
     prompt = f'<span class="prompt">{prose(question.prompt, profile)}</span>'
     if bars := _bars(question):
         return f'<h2 class="asked">{_row(bars, profile)}{prompt}</h2>'
-    chords = [fact for name in ("chord", "next") if isinstance(fact := question.given.get(name), Chord)]
+    chords = _chords(question)
     key = question.given.get("key")
     letters = sum(len(show(chord, profile)) for chord in chords) + 2 * (len(chords) - 1)
     large = _ARROW.format(then=words("then", profile)).join(
@@ -35,6 +35,13 @@ def asked_html(question: Question, profile: Profile = USUAL) -> str:
         beside = f' <span class="key">{words("or {chord}", profile, chord=twin)}</span>'
     line = f'<span class="large size-{_size(letters)}">{large}{beside}</span>' if chords else ""
     return f'<h2 class="asked">{line}{prompt}</h2>'
+
+
+def _chords(question: Question) -> list[Chord]:
+    """The chords that are given, in their order: those of ``changes``, or ``chord`` and perhaps ``next``."""
+    changes = question.given.get("changes")
+    given = changes if isinstance(changes, tuple) else [question.given.get(name) for name in ("chord", "next")]
+    return [chord for chord in given if isinstance(chord, Chord)]
 
 
 def _bars(question: Question) -> list[tuple[Chord, Pitch | str]]:
@@ -75,11 +82,8 @@ def given_in_words(question: Question, profile: Profile = USUAL) -> str:
     """What is given, in a few plain words, not escaped: "A7 in D", "G7, then Cmaj7", "Dm7: F, G7: ?, Cmaj7"."""
     if bars := _bars(question):
         return ", ".join(show(chord, profile) + (f": {show(under, profile)}" if under else "") for chord, under in bars)
-    chord, following, key = (question.given.get(name) for name in ("chord", "next", "key"))
-    parts = [show(chord, profile)] if isinstance(chord, Chord) else []
-    if isinstance(following, Chord):
-        parts.append(f"{profile.sentences.get('then', 'then')} {show(following, profile)}")
-    text = ", ".join(parts)
+    key = question.given.get("key")
+    text = f", {profile.sentences.get('then', 'then')} ".join(show(chord, profile) for chord in _chords(question))
     if isinstance(key, Key):
         text += " " + profile.sentences.get("in {key}", "in {key}").replace("{key}", show(key, profile))
     return text

@@ -1,6 +1,6 @@
-"""Outlines of the clef and the accidentals, so that a staff looks engraved before any font has come.
+"""Outlines of the clefs and the accidentals, so that a staff looks engraved before any font has come.
 
-Drawn from Bravura Text (SIL Open Font License 1.1, copyright Steinberg Media
+Drawn from Bravura and Bravura Text (SIL Open Font License 1.1, copyright Steinberg Media
 Technologies). A hundred units are one space of the staff; y grows downwards;
 the origin stands on the line or space that the sign belongs to.
 """
@@ -38,6 +38,25 @@ GLYPHS = {
         " 123 -37 147 -44 C154 -45 154 -45 155 -40 L175 79 C176 83 176 83 170 84 C163 86 155 86 147 86 C77 86"
         " 32 48 32 -8 C32 -76 82 -119 130 -158 C134 -161 135 -160 136 -156Z M172 -41 C171 -46 172 -47 176 -47"
         " C209 -44 236 -17 236 18 C236 44 220 64 198 75 C193 78 192 78 192 73Z"
+    ),
+    "clef-8": Glyph(
+        82,
+        "M45 -99 C40 -99 36 -98 32 -96 C21 -92 16 -84 16 -74 C16 -68 18 -63 22 -58 C22 -58 23 -57 23 -56 C23"
+        " -55 22 -55 20 -54 C10 -51 0 -39 0 -28 C0 -10 22 0 37 0 C42 0 49 -1 53 -2 C64 -7 72 -18 72 -28 C72"
+        " -33 70 -38 68 -42 C66 -44 66 -46 66 -48 C66 -51 67 -53 70 -55 C73 -58 82 -61 82 -75 C82 -95 53 -99"
+        " 47 -99Z M36 -82 C36 -89 42 -92 48 -92 C55 -92 61 -90 64 -86 C66 -84 68 -80 68 -76 C67 -69 65 -57 58"
+        " -57 C57 -57 55 -58 53 -58 C49 -61 46 -65 43 -68 C40 -72 36 -76 36 -82Z M22 -44 C23 -45 25 -46 28 -46"
+        " C28 -46 32 -45 33 -44 C40 -40 52 -28 52 -19 C52 -13 45 -5 37 -5 C29 -5 18 -13 16 -26 C15 -27 15 -28"
+        " 15 -28 C15 -33 17 -37 19 -40 C20 -42 21 -43 22 -44Z"
+    ),
+    "bass-clef": Glyph(
+        274,
+        "M101 -105 C31 -105 0 -54 0 -16 C0 16 17 44 49 44 C74 44 92 26 92 2 C92 -24 73 -40 53 -40 C42 -40 38"
+        " -37 33 -37 C28 -37 27 -40 27 -44 C27 -60 51 -90 92 -90 C134 -90 152 -48 152 15 C152 126 97 189 4 242"
+        " C0 244 -2 246 -2 249 C-2 252 0 254 3 254 C5 254 8 253 10 252 C108 204 212 133 212 11 C212 -58 170"
+        " -105 101 -105Z M252 -72 C239 -72 230 -62 230 -50 C230 -38 239 -28 252 -28 C264 -28 274 -38 274 -50"
+        " C274 -62 264 -72 252 -72Z M252 28 C240 28 230 38 230 50 C230 62 240 72 252 72 C264 72 274 62 274 50"
+        " C274 38 264 28 252 28Z"
     ),
     "flat": Glyph(
         90,

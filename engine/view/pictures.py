@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from engine.drills.question import Question, Row
+from engine.drills.facts import board_in
+from engine.drills.question import Question, Row, Tab
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.naming import CHORD_TONE, name_over
@@ -12,13 +13,29 @@ from engine.view.marks import NOTE, legend
 from engine.view.markup import plain, words
 from engine.view.picture import Picture, svg
 from engine.view.shape import shape_pictures
-from engine.view.staff import HEIGHT, NOTES_FROM, WIDTH, Column, placed, staff, steps_above, written
+from engine.view.staff import (
+    DEGREES_AT,
+    HEIGHT,
+    NOTES_FROM,
+    TREBLE,
+    WIDTH,
+    Clef,
+    Column,
+    clef_for,
+    height_of,
+    placed,
+    staff,
+    steps_above,
+    written,
+)
 
 _MIDDLE = 4  # steps from the bottom line to the middle one
 _LEGEND_AT = HEIGHT + 14
 _WHOLE = _LEGEND_AT + 5
 _ROOM = WIDTH - NOTES_FROM
 _ABOVE = -20.0  # a thirteenth above the root is drawn where it is, however high
+_DEGREE_BELOW = 17.0  # from the middle of a note to the base line of a degree that it does not touch
+_NOTE_ABOVE = 8.0  # from the middle of a note to the picture's upper edge
 _LEFT, _RIGHT = NOTES_FROM + _ROOM * 0.25, NOTES_FROM + _ROOM * 0.75
 
 
@@ -43,7 +60,7 @@ def _pair(question: Question, profile: Profile) -> tuple[Picture, Picture] | Non
     if question.shape is not None:
         return shape_pictures(question.shape, profile)
     if question.row is not None:
-        return row_pictures(question.row, profile)
+        return row_pictures(question.row, profile, _clef(question))
     chord, note, following = (question.given.get(name) for name in ("chord", "note", "next"))
     degree, answer = question.given.get("degree"), question.choices[question.right].value
     if isinstance(chord, Chord) and isinstance(degree, Degree) and isinstance(answer, Pitch) and note is None:
@@ -57,9 +74,26 @@ def _pair(question: Question, profile: Profile) -> tuple[Picture, Picture] | Non
     return None
 
 
-def row_pictures(row: Row, profile: Profile = USUAL) -> tuple[Picture, Picture]:
-    """Notes of a line, one of them perhaps missing; then all of them with their degrees."""
-    notes = _in_view([written(note, profile) for note in row.notes])
+def _clef(question: Question) -> Clef | None:
+    """The clef of the instrument that a question is about; None where it is about none."""
+    on_neck = question.board is not None or any(isinstance(choice.value, Tab) for choice in question.choices)
+    return clef_for(board_in(question.about).instrument) if on_neck else None
+
+
+def row_pictures(row: Row, profile: Profile = USUAL, clef: Clef | None = None) -> tuple[Picture, Picture]:
+    """Notes of a line, one of them perhaps missing; then all of them with their degrees.
+
+    With a ``clef`` they stand where they are played on an instrument that reads it; without one, in the octave that
+    is read best.
+    """
+    notes = [written(note, profile) for note in row.notes]
+    title = "{notes:and} on a staff"
+    if clef is None:
+        notes, clef = _in_view(notes), TREBLE
+    elif clef.octaves:
+        notes = [note.in_octave((note.octave or 0) + clef.octaves) for note in notes]
+        title = "{notes:and} on a staff, an octave higher than they sound"
+    degrees_at, whole, top = _room_for(notes, clef)
     width = _ROOM / len(notes)
     places = [NOTES_FROM + width * (place + 0.62) for place in range(len(notes))]
     bars = tuple(places[place] - width / 2 - 4 for place in row.bars)
@@ -75,15 +109,27 @@ def row_pictures(row: Row, profile: Profile = USUAL) -> tuple[Picture, Picture]:
     ]
     telling = "One note is missing." if row.missing is not None else "Their degrees are left out."
     before = Picture(
-        _WHOLE, words("{notes:and} on a staff", profile, notes=tuple(left_out)), words(telling, profile),
-        staff(asked, bars), _ABOVE,
+        whole, words(title, profile, notes=tuple(left_out)), words(telling, profile),
+        staff(asked, bars, clef, degrees_at), top,
     )  # fmt: skip
     after = Picture(
-        _WHOLE, words("{notes:and} on a staff", profile, notes=bare),
+        whole, words(title, profile, notes=bare),
         words("They are {degrees:and}.", profile, degrees=row.degrees),
-        staff(answered, bars) + legend(row.roles, _LEGEND_AT, WIDTH, profile), _ABOVE,
+        staff(answered, bars, clef, degrees_at)
+        + legend(row.roles, degrees_at + _LEGEND_AT - DEGREES_AT, WIDTH, profile), top,
     )  # fmt: skip
     return before, after
+
+
+def _room_for(notes: list[Pitch], clef: Clef) -> tuple[float, float, float]:
+    """The degrees' base line below the lowest of written notes, the picture's lower edge, and its upper one.
+
+    The picture is as high as usual, further down for low notes; only a wide or a very high row needs more.
+    """
+    heights = [height_of(note, clef) for note in notes]
+    degrees_at = max(DEGREES_AT, max(heights) + _DEGREE_BELOW)
+    whole = degrees_at + _WHOLE - DEGREES_AT
+    return degrees_at, whole, min(whole - _WHOLE + _ABOVE, min(heights) - _NOTE_ABOVE, 0.0)
 
 
 def _in_view(notes: list[Pitch]) -> list[Pitch]:

@@ -7,10 +7,10 @@ right choices that are checked; a round that knows its answers says it itself.
 from __future__ import annotations
 
 from engine.drills.catalogue import BY_SLUG
-from engine.drills.question import Question
+from engine.drills.question import Question, Tab
 from engine.practice.round import Round
 from engine.practice.rounds import MIXED, level_of
-from engine.theory.wording import USUAL, Profile, show
+from engine.theory.wording import USUAL, Profile, render, say, show
 from engine.view.asked import given_in_words
 from engine.view.markup import escape, plain, words
 
@@ -60,12 +60,14 @@ def words_html(played: Round, profile: Profile = USUAL) -> str:
 
 def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Profile) -> str:
     """What to look at again, if it was missed: the engine knows that, else the style sheet sees it."""
-    answer = _answer(question, profile)
+    answer = answer_html(question, profile)
     given = given_in_words(question, profile)
     beside = question.given.get("note") or question.given.get("degree")
     # Over a progression the notes stand beside their chords.
     if beside is not None and "progression" not in question.given:
         given += f"{': ' if given else ''}{show(beside, profile)}"
+    if question.board is not None:
+        given += ", " + render(say("frets {low} to {high}", low=question.board.low, high=question.board.high), profile)
     drill = f'<span class="from">{words(BY_SLUG[question.drill].title, profile)}</span>' if mixed else ""
     return (
         f'<li class="again-{place}{" seen" if missed else ""}"><a href="#q{place}">'
@@ -74,12 +76,16 @@ def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Pro
     )
 
 
-def _answer(question: Question, profile: Profile) -> str:
-    """The right answer in the fewest words: of several taps, what they are."""
-    if len(question.steps) == 1:
-        return plain(question.choices[question.right].label, profile)
-    glosses = tuple(next(choice.gloss for choice in step if choice.right) for step in question.steps)
-    return words("{degrees:run}", profile, degrees=glosses)
+def answer_html(question: Question, profile: Profile) -> str:
+    """The right answer in the fewest signs: of taps in order their degrees and a TAB of them, of a TAB itself."""
+    answer = question.choices[question.right]
+    if question.board is None and not isinstance(answer.value, Tab):
+        return plain(answer.label, profile)
+    # What only the drills on the neck need costs no other page anything.
+    from engine.view.answers import label_html
+    from engine.view.tap import accepted_html
+
+    return label_html(question, answer, profile) if question.board is None else accepted_html(question, profile)
 
 
 def _offers(played: Round, profile: Profile) -> str:

@@ -12,13 +12,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from engine.drills.question import Board, Choice, Question, Tap
+from engine.neck.instrument import Place
 from engine.practice.records import choice_facts
 from engine.practice.round import Answer
+from engine.theory.chord import Chord
 from engine.theory.wording import Profile, Text, say
 from engine.view.asked import asked_in_words
 from engine.view.marks import mark
 from engine.view.markup import as_data, number, plain, prose, words
 from engine.view.neck import Window, board, string_name
+from engine.view.tab import tab_svg
 
 # How wide the column left of the frets is, for the strings' names alone or for the open strings; the first fret is 1.
 # The style sheet has the same.
@@ -34,6 +37,29 @@ def board_html(question: Question, on: Board, name: str, answer: Answer | None, 
     """The neck of the section ``name`` with all that its taps bring to light. ValueError where it is too wide."""
     legend = f'<legend class="unseen">{asked_in_words(question, profile)}</legend>'
     return f"<fieldset>{legend}{_Paper(on, name, len(question.steps), answer, profile).html(question)}</fieldset>"
+
+
+def accepted_html(question: Question, profile: Profile) -> str:
+    """All places that answer a question; of one with several steps the degrees, and a TAB with a place for each."""
+    accepted = [tuple(choice for choice in step if choice.right) for step in question.steps]
+    if len(accepted) == 1:
+        return words("{places:and}", profile, places=tuple(choice.label for choice in accepted[0]))
+    degrees = words("{degrees:run}", profile, degrees=tuple(choices[0].gloss for choices in accepted))
+    places = _together(
+        [[choice.value.place for choice in those if isinstance(choice.value, Tap)] for those in accepted]
+    )
+    told = words("{places}", profile, places=tuple(_where(string, fret) for string, fret in places))
+    strings = max(choice.value.place.string for choice in question.steps[0] if isinstance(choice.value, Tap))
+    return f'{degrees} <span class="unseen">{told}</span>{tab_svg(places, strings)}'
+
+
+def _together(steps: Sequence[Sequence[Place]]) -> list[Place]:
+    """One place of each step, near the one before."""
+    places = [steps[0][0]]
+    for those in steps[1:]:
+        before = places[-1]
+        places.append(min(those, key=lambda place: (abs(place.string - before.string), abs(place.fret - before.fret))))
+    return places
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +94,7 @@ class _Paper:
         )
         steps, before = "", 0
         for place, step in enumerate(question.steps):
-            steps += self._step(step, place, before)
+            steps += self._step(question, step, place, before)
             before += len(step)
         opened = " opened" if on.low == 0 else ""
         many = " few" if len(strings) <= _FEW_STRINGS else " many" if len(strings) >= _MANY_STRINGS else ""
@@ -102,14 +128,16 @@ class _Paper:
             for given in self.on.marks
         )
 
-    def _step(self, step: Sequence[Choice], place: int, before: int) -> str:
+    def _step(self, question: Question, step: Sequence[Choice], place: int, before: int) -> str:
         """A step of the question: ``place`` its number from 0, ``before`` how many choices the ones before it have."""
         right = [choice for choice in step if choice.right]
         doing = ""
         if self.count > 1:
+            over = _other_chord(question, place)
             said = words(
-                "{place} of {count}: the {degree}",
+                "{place} of {count}: the {degree} of {chord}" if over else "{place} of {count}: the {degree}",
                 self.profile, place=place + 1, count=self.count, degree=right[0].gloss,
+                **({"chord": over} if over else {}),
             )  # fmt: skip
             doing = f'<p class="doing">{said}</p>'
         cells = "".join(self._cell(choice, index, place) for index, choice in enumerate(step, start=before))
@@ -143,6 +171,13 @@ class _Paper:
             return words("right", self.profile)
         where = words("{place} of {count}", self.profile, place=place + 1, count=self.count)
         return f'<span class="unseen">{words("right", self.profile)}, </span>{where}'
+
+
+def _other_chord(question: Question, step: int) -> Chord | None:
+    """The chord that a step's degree is counted over, where it is not the first one."""
+    chords = question.about.get("chords")
+    chord = chords[step] if isinstance(chords, tuple) else None
+    return chord if isinstance(chord, Chord) and chord != question.about.get("chord") else None
 
 
 def _where(string: int, fret: int) -> Text:

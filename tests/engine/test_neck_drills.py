@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+import re
+from collections import defaultdict
 from collections.abc import Iterator
 from functools import cache
 from itertools import islice, pairwise
 
 import pytest
-from asked import LEVELS, SEEDS, claims, scale, tones
+from asked import LEVELS, SEEDS, claims, tones
 from by_hand import DEGREES, HALF_STEPS, SIGNS, above, sound, spell
 from shift_counting import fewest_shifts
 
 from engine.drills.catalogue import BY_SLUG, CATALOGUE, Stream
 from engine.drills.mistakes import MISTAKES
 from engine.drills.options import Options
-from engine.drills.question import Board, Choice, Question, Tab, Tap, as_json
+from engine.drills.question import Board, Choice, Question, Tab, Tap, as_json, facts
+from engine.drills.slips_in_counting import THE_PLACE
 from engine.formats.abc import read_abc
 from engine.neck.instrument import GUITAR, INSTRUMENTS
 from engine.theory.bad_input import BadInput
 from engine.theory.chord import Chord
+from engine.theory.chord_symbol import parse_chord
+from engine.theory.degree import Degree
 from engine.theory.pitch import Pitch, parse_pitch
 from engine.theory.wording import Profile, render
 from engine.view.marks import LEFT_OUT
@@ -33,6 +38,28 @@ OPENS = {
 }
 TAPPED = ("note-on-the-neck", "arpeggio-in-place", "line-in-place")
 COUNT = 12
+LETTERS = "CDEFGAB"
+# What is no chord tone, in half steps above the root, by what it is called; by the kinds of chord that are asked.
+ROLES: dict[str, dict[str, set[int]]] = {
+    "an extension": {
+        "7": {2, 9}, "7sus4": {2, 9}, "maj7": {2, 6, 9}, "m7": {2, 5, 9}, "m7b5": {1, 2, 5, 8}, "mMaj7": {2, 5, 9},
+        "dim7": {2, 5, 8}, "6": {2, 6}, "m6": {2, 5}, "maj": {2, 9}, "m": {2, 5, 9}, "dim": {2, 5, 8}, "aug": {2, 6},
+    },
+    "an alteration": {"7": {1, 3, 6, 8}, "7sus4": {1, 8}},
+    "an avoid note": {"7": {5}, "maj7": {5}, "6": {5}, "maj": {5}},
+    "a passing note": {
+        "7sus4": {4}, "dim7": {11}, "6": {11}, "m6": {11}, "maj": {11}, "m": {10}, "dim": {9, 11}, "aug": {9, 11},
+    },
+}  # fmt: skip
+ROLES = {name: defaultdict(set, by_kind) for name, by_kind in ROLES.items()}
+
+
+def kind_of(chord: Chord) -> str:
+    """The kind of chord whose row of ``ROLES`` holds: an altered dominant's own tones are looked at elsewhere."""
+    kind = chord.kind or ""
+    return "maj7" if kind.startswith("maj7") else kind if not kind.startswith("7") or kind == "7sus4" else "7"
+
+
 every_tapped = pytest.mark.parametrize("slug", TAPPED)
 every_level = pytest.mark.parametrize("level", LEVELS)
 every_instrument = pytest.mark.parametrize("tuning", OPENS)
@@ -141,7 +168,7 @@ def test_mistakes_mean_what_their_names_say(slug: str, tuning: str) -> None:
             key, chord = opens[string - 1] + fret, chord_at(question, step)
             root = str(chord.root)
             own = {(sound(root) + DEGREES[degree][1]) % 12 for degree in tones(chord)}
-            usual = {(sound(root) + DEGREES[degree][1]) % 12 for degree in scale(chord).values()}
+            above_root = (key - sound(root)) % 12
             beside = {
                 "a fret too low": (string, fret + 1), "a fret too high": (string, fret - 1),
                 "a string too low": (string - 1, fret), "a string too high": (string + 1, fret),
@@ -150,10 +177,17 @@ def test_mistakes_mean_what_their_names_say(slug: str, tuning: str) -> None:
                 assert (step, *beside[choice.mistake]) in right
             elif choice.mistake == "another tone of the chord":
                 assert key % 12 in own
-            elif choice.mistake == "another note of the scale":
-                assert key % 12 in usual - own
+            elif choice.mistake in ROLES:
+                assert above_root in ROLES[choice.mistake][kind_of(chord)], (chord, above_root)
+                assert key % 12 not in own
             elif choice.mistake == "another note":
-                assert key % 12 not in usual | own
+                assert all(above_root not in semitones[kind_of(chord)] for semitones in ROLES.values())
+                assert key % 12 not in own
+            elif choice.mistake == "out of order, in another octave":
+                asked_for = {midi(note) for note in fact(question, "notes").split()}
+                asked_for |= {midi(fact(question, "first"))} if "first" in question.about else set()
+                assert key not in asked_for
+                assert key % 12 in {one % 12 for one in asked_for}
             elif choice.mistake == "another octave":
                 assert choice.usable
                 assert not wanted(question, step, key)
@@ -169,29 +203,107 @@ def test_mistakes_mean_what_their_names_say(slug: str, tuning: str) -> None:
 ODD = {"guitar": {2: 1}, "guitar in drop D": {2: 1, 5: -2}, "seven-string guitar": {2: 1}, "bass": {}}
 
 
+def starts(question: Question, step: int) -> list[tuple[int, int]]:
+    """Where a player counts a step's note from: the note before, the marked root, or else any root of the board."""
+    board = board_of(question)
+    if "notes" not in question.about:
+        if board.marks:
+            return [tuple(board.marks[0].place)]
+        root = sound(str(chord_at(question, 0).root))
+        opens = board.instrument.opens
+        return [(string, fret) for string, fret in board.places if (opens[string - 1] + fret) % 12 == root]
+    if step:
+        return [(string, fret) for at, string, fret, choice in places(question) if choice.right and at == step - 1]
+    return [tuple(mark.place) for mark in board.marks]
+
+
 @pytest.mark.parametrize("tuning", ODD)
 @every_tapped
-def test_strings_that_are_tuned_differently_are_counted_wrong_across_their_pair_alone(slug: str, tuning: str) -> None:
-    found = set()
-    for question in asked(slug, 2, tuning):
-        right = {(step, string, fret) for step, string, fret, choice in places(question) if choice.right}
+def test_a_shape_in_fourths_goes_wrong_across_the_odd_pair_alone(slug: str, tuning: str) -> None:
+    odd, found = ODD[tuning], set()
+    for question in (one for level in (1, 2) for one in asked(slug, level, tuning)):
         for step, string, fret, choice in places(question):
-            higher = [high for high, short in ODD[tuning].items() if (step, high, fret + short) in right]
-            upwards = string in higher
-            downwards = string - 1 in ODD[tuning] and (step, string, fret - ODD[tuning][string - 1]) in right
-            if choice.mistake == "strings out of step":
-                assert upwards or downwards
-                found.add((string, upwards))
-                higher_one = string if upwards else string - 1
-                why = render(choice.why)
-                interval = {1: "a major third", -2: "a fifth"}[ODD[tuning][higher_one]]
-                assert why.startswith(f"String {higher_one} is tuned {interval} above string {higher_one + 1}, not a f")
-            elif slug == "note-on-the-neck" and not choice.right:
-                assert not upwards
-                assert not downwards
-    if slug == "note-on-the-neck":
-        pairs = ODD[tuning]
-        assert found == {*((high, True) for high in pairs), *((high + 1, False) for high in pairs)}
+            if choice.mistake != "strings out of step":
+                continue
+            # Played as a shape on strings in fourths alone, the tap is as far from there as the right place really is.
+            opens, right_ones = OPENS[tuning], [
+                (other, at) for its, other, at, one in places(question) if its == step and one.right and other == string
+            ]  # fmt: skip
+            crossed = {
+                high for start, at in starts(question, step) for high in odd
+                for _, right in right_ones
+                if (start > high >= string or string > high >= start)
+                and opens[string - 1] + right - opens[start - 1] - at == 5 * (start - string) + fret - at
+            }  # fmt: skip
+            told = re.match(r"String (\d) is tuned (.+?) above string (\d), not a fourth\.", render(choice.why))
+            assert told
+            assert int(told[1]) in crossed, (question.skill, string, fret)
+            assert int(told[3]) == int(told[1]) + 1
+            assert told[2] == {1: "a major third", -2: "a fifth"}[odd[int(told[1])]]
+            found.add(int(told[1]))
+    assert found == set(odd) if slug == "note-on-the-neck" else found <= set(odd)
+
+
+def test_a_slip_on_the_near_side_of_the_pair_is_another_one() -> None:
+    """By hand: the root of C7 on string 5, its 3 on string 4 below the pair, and on string 2 across it."""
+    board = {"tuning": "E2,A2,D3,G3,B3,E4", "frets": "1 to 5", "ask": THE_PLACE, "marked": "5/3"}
+    about = facts(chord=parse_chord("C7"), degree=Degree("3"), note=parse_pitch("E"), **board)
+    # E lies at 4/2 and 2/5; a player who counts from 5/3 in fourths ends at 2/4.
+    assert [str(tap) for tap in MISTAKES["strings out of step"].values(about)] == ["2/4"]
+    # Counted from the C at 2/1 the 3 at 4/2 is across the pair, the one at 1/0 is not.
+    about = {**about, "marked": "2/1"}
+    assert [str(tap) for tap in MISTAKES["strings out of step"].values(about)] == ["4/3"]
+
+
+@every_level
+@every_tapped
+def test_a_sound_has_one_name_in_a_step_whatever_explains_it(slug: str, level: int) -> None:
+    for question in asked(slug, level):
+        names: dict[tuple[int, int], set[tuple[str, str]]] = {}
+        for step, string, fret, choice in places(question):
+            said = claims(choice.why)
+            if "note" in said and not choice.right:
+                key = (OPENS["guitar"][string - 1] + fret) % 12
+                names.setdefault((step, key), set()).add((str(said["note"]), str(said["named"])))
+        assert all(len(those) == 1 for those in names.values())
+
+
+def degrees_asked(question: Question) -> list[str]:
+    return fact(question, "degrees" if "degrees" in question.about else "degree").split()
+
+
+COUNTING = ("other sign", "a letter too far", "a letter short", "counted from the third", "counted from the fifth")
+
+
+@every_level
+@every_tapped
+def test_what_is_counted_wrong_is_called_what_was_counted_to(slug: str, level: int) -> None:
+    for question in asked(slug, level):
+        for step, _, _, choice in places(question):
+            if choice.mistake not in COUNTING:
+                continue
+            said = claims(choice.why)
+            named, wanted_note = str(said["note"]), str(said["wanted"])
+            away = (LETTERS.index(named[0]) - LETTERS.index(wanted_note[0])) % 7
+            root = str(chord_at(question, step).root)
+            if choice.mistake == "other sign":
+                assert render(choice.gloss).lstrip("♭♯") == str(said["asked"]).lstrip("b#")
+                continue
+            # One that is read easier in its twin's letter has another.
+            in_its_letter = spell(root, render(choice.gloss, Profile(signs=False))) == named
+            if in_its_letter and wanted_note in {spell(root, degree) for degree in degrees_asked(question)}:
+                assert away == {"a letter too far": 1, "a letter short": 6}.get(choice.mistake, away)
+
+
+@pytest.mark.parametrize("slug", [*TAPPED, "best-way"])
+@every_level
+def test_no_question_of_a_drills_own_lies_above_the_fifteenth_fret(slug: str, level: int) -> None:
+    for question in asked(slug, level):
+        if question.board:
+            assert question.board.high <= 15
+        for choice in question.choices:
+            if isinstance(choice.value, Tab):
+                assert max(fret for _, fret in choice.value.places) <= (15 if choice.right else 17)
 
 
 @every_tapped
@@ -231,8 +343,8 @@ def test_the_frets_can_be_chosen(slug: str, at: int) -> None:
 def test_levels_go_up_and_down_the_neck() -> None:
     lows = [{board_of(question).low for question in asked("note-on-the-neck", level)} for level in LEVELS]
     assert lows[0] == {3, 5, 7}
-    assert {0, 12} <= lows[1]
-    assert len(lows[2]) > 12
+    assert {0, 11} <= lows[1]
+    assert lows[2] == set(range(12))
 
 
 @pytest.mark.parametrize("slug", [*TAPPED, "best-way"])
@@ -345,7 +457,10 @@ def test_where_the_arpeggio_fits_twice_the_prompt_says_on_which_string_it_starts
         says = f"going up from string {max(first)}," in render(question.prompt)
         assert says == (len(fits) > 1)
         said.add(says)
-    assert said == ({False} if tuning == "bass" else {True, False})
+    # Seven strings hold nearly every one twice.
+    assert said - ({False} if tuning == "seven-string guitar" else set()) == (
+        {False} if tuning == "bass" else {True} if tuning == "seven-string guitar" else {True, False}
+    )
 
 
 def test_the_ninth_of_a_dominant_is_that_of_its_key() -> None:
@@ -368,8 +483,7 @@ def test_the_line_goes_on_from_its_marked_first_note(level: int, tuning: str) ->
         drawn = [midi(str(note)) for note in row.notes]
         first = midi(fact(question, "first"))
         keys = [first, *(midi(name) for name in fact(question, "notes").split())]
-        assert [second - first for first, second in pairwise(keys)] == [b - a for a, b in pairwise(drawn)]
-        assert (keys[0] - drawn[0]) % 12 == 0
+        assert keys == drawn
         assert (
             {tuple(mark.place) for mark in board.marks}
             == {(string, fret) for string, fret in board.places if opens[string - 1] + fret == first}
@@ -391,9 +505,19 @@ OWN = read_abc('T:Porch light\nK:C\n"Dm7"FAcedcBA|"G7"Bdfagf^F^D|"Cmaj7"E8|]')[0
 @pytest.mark.parametrize("slug", ["line-in-place", "best-way"])
 def test_a_players_own_line_stays_in_its_octave_where_the_instrument_has_it(slug: str) -> None:
     own = {note.pitch.midi for note in OWN.notes}
-    stream = Stream(slug, Options(line=OWN))
+    stream, moved = Stream(slug, Options(line=OWN)), 0
     for question in islice(stream, len(stream.cards)):
-        assert {midi(name) for name in fact(question, "notes").split()} <= own
+        keys = {midi(name) for name in fact(question, "notes").split()}
+        if keys <= own:
+            continue
+        # What five frets up to the fifteenth hold is not moved.
+        up = {key + 12 for key in keys}
+        assert up <= own
+        assert not any(
+            up <= {string + fret for string in OPENS["guitar"] for fret in range(low, low + 5)} for low in range(12)
+        )
+        moved += 1
+    assert 0 < moved < len(stream.cards)
     low = Stream(slug, Options(line=OWN, tuning="bass"))
     for question in islice(low, len(low.cards)):
         assert {midi(name) + 12 for name in fact(question, "notes").split()} <= own | {key - 12 for key in own}

@@ -6,17 +6,19 @@ import gzip
 import json
 import re
 from html import unescape
+from itertools import islice
 
 import pytest
 from tapped import BASS, EIGHT, a_round, tab_question, tap_question
 
-from engine.drills.catalogue import BY_SLUG
+from engine.drills.catalogue import BY_SLUG, Stream
+from engine.drills.options import Options
 from engine.drills.question import Question, Tap
 from engine.neck.instrument import GUITAR, Place
 from engine.practice.records import choice_facts, records_of
 from engine.practice.round import Answer
 from engine.practice.rounds import plan_round
-from engine.theory.wording import render
+from engine.theory.wording import render, show
 from engine.view.result import result_html
 from engine.view.round import round_html
 
@@ -125,16 +127,49 @@ def test_a_board_of_another_width_is_refused(low: int, high: int) -> None:
         round_html(a_round(tap_question(("3",), low=low, high=high)))
 
 
-def test_what_to_look_at_again_names_the_place_or_the_degrees() -> None:
-    html = result_html(a_round(tap_question(("3",)), tap_question(ARPEGGIO)))
-    assert re.findall('<span class="answer">([^<]+)</span>', html) == ["string 1, fret 9", "3–5–♭7–9"]
+def test_what_to_look_at_again_has_its_frets_and_all_that_was_right() -> None:
+    line = plan_round("line-in-place", seed=3, count=1).questions[0]
+    html = result_html(a_round(tap_question(("3",)), tap_question(ARPEGGIO), tab_question(6), line))
+    rows = re.findall(r'<span class="given">(.*?)</span> <span class="answer">(.*?)</span></a></li>', html)
+    named, answers = [given for given, _ in rows], [answer for _, answer in rows]
+    assert named[:3] == ["A7, frets 5 to 9", "A7, frets 5 to 9", "Dm7, then G7"]
+    right = [choice for choice in tap_question(("3",)).choices if choice.right]
+    assert len(right) > 1
+    assert all(render(choice.label) in answers[0] for choice in right)
+    assert "svg" not in answers[0]
+    for question, answer in ((tap_question(ARPEGGIO), answers[1]), (line, answers[3])):
+        frets = re.findall(r">(\d+)</text>", answer)
+        assert len(frets) == len(question.steps)
+        assert answer.count('<svg class="tab"') == 1
+        for step, fret in zip(question.steps, frets, strict=True):
+            assert int(fret) in {choice.value.place.fret for choice in step if choice.right}  # type: ignore[union-attr]
+    places = tab_question(6).choices[0].value.places  # type: ignore[union-attr]
+    assert re.findall(r">(\d+)</text>", answers[2]) == [str(fret) for _, fret in places]
+
+
+def test_a_step_over_another_chord_names_it_and_both_stand_on_top() -> None:
+    asked = islice(Stream("line-in-place", Options(level=2)), 60)
+    changing = [question for question in asked if "changes" in question.given]
+    assert changing
+    for question in changing:
+        html = round_html(a_round(question))
+        changes = question.given["changes"]
+        assert isinstance(changes, tuple)
+        top = re.findall('<span class="large[^>]*>(.*?)<span class="prompt">', html)[0]
+        assert re.findall('<span class="chord">(.*?)</span>', top) == [show(chord) for chord in changes]
+        assert "→" in top
+        over = question.about["chords"]
+        assert isinstance(over, tuple)
+        doing = re.findall('<p class="doing">(.*?)</p>', html)
+        for said, chord in zip(doing, over, strict=True):
+            assert said.endswith(f" of {show(chord)}") == (chord != question.given["chord"])
 
 
 @pytest.mark.parametrize(("notes", "setting"), [(5, "tabs"), (8, "tabs"), (9, "tabs stacked")])
 @pytest.mark.parametrize("instrument", [BASS, GUITAR, EIGHT])
 def test_a_way_to_play_notes_is_shown_as_a_tab(notes: int, setting: str, instrument) -> None:  # type: ignore[no-untyped-def]
     question = tab_question(notes, instrument)
-    html = round_html(a_round(question))
+    html = round_html(a_round(question)).partition('<section class="result"')[0]
     assert f'<div class="choices {setting}">' in html
     tabs = re.findall('<svg class="tab".*?</svg>', html)
     for tab, choice in zip(tabs, question.choices, strict=True):

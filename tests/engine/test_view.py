@@ -222,7 +222,8 @@ def test_the_picture_before_gives_nothing_away(slug: str) -> None:
         marks = 1 if row is None else len(row.notes) - (row.missing is not None)
         assert before.count('class="mark') == marks
         if row is not None:
-            assert before.count("<text") - before.count('y="90"></text>') == (row.missing is not None)
+            empty = re.findall(r'<text class="degree" x="[\d.]+" y="[\d.]+"></text>', before)
+            assert before.count("<text") - len(empty) == (row.missing is not None)
         assert 'class="keys"' not in before
         if question.shape:
             hidden = {show(note) for note in question.shape.notes[1:]} | {show(question.shape.own)}
@@ -236,6 +237,29 @@ def test_degrees_before_an_answer_are_evenly_spaced() -> None:
         places = [float(x) for x in re.findall(r'<text class="degree" x="([\d.]+)"', before)]
         gaps = [right - left for left, right in pairwise(places)]
         assert max(gaps) - min(gaps) < 0.25
+
+
+# The bottom line of each clef, in staff steps above C0; with an 8 below all is an octave lower.
+BOTTOM_LINES = {"clef": 30, "bass-clef": 18}
+
+
+@pytest.mark.parametrize("slug", ["line-in-place", "best-way"])
+@pytest.mark.parametrize(
+    ("tuning", "clef"), [("guitar", "clef"), ("eight-string-guitar", "clef"), ("bass", "bass-clef")]
+)
+def test_a_staff_beside_a_neck_has_the_notes_where_they_sound(slug: str, tuning: str, clef: str) -> None:
+    """Read off the picture: by its clef and the 8 below it every head is the note that is to be tapped or played."""
+    for question in plan_round(slug, f"tuning={tuning}&level=3", seed=2, count=8).questions:
+        after = picture(pictures_html(question, "p"), "after")
+        signs = re.findall('href="#g-([a-z0-9-]+)"', after)
+        assert signs[:2] == [clef, "clef-8"]
+        heads = [float(y) for y in re.findall(r'class="mark [a-z-]+" transform="translate\([\d.-]+ ([\d.-]+)\)', after)]
+        assert question.row
+        read = [BOTTOM_LINES[clef] - 7 + round((56 - y) / 4.5) for y in heads[: len(question.row.notes)]]
+        first = [question.about["first"]] if "first" in question.about else []
+        names = [*map(str, first), *str(question.about["notes"]).split()]
+        assert read == ["CDEFGAB".index(name[0]) + 7 * int(name.lstrip("ABCDEFGb#")) for name in names]
+        assert "an octave higher than they sound" in after
 
 
 @pytest.mark.parametrize("slug", BY_SLUG)
