@@ -26,7 +26,7 @@ from engine.theory.wording import Profile, render, say
 COUNT = 100
 ASCII = Profile(signs=False)
 SLUGS = ("finish-the-line", "degrees-of-the-line", "move-the-line", "spot-the-device")
-ON_THE_NECK = ("line-in-place", "best-way")  # tests/engine/test_neck_drills.py
+ELSEWHERE = ("line-in-place", "best-way", "hear-the-device")  # tests/engine/test_neck_drills.py, test_ear_drills.py
 every_drill = pytest.mark.parametrize("slug", SLUGS)
 every_level = pytest.mark.parametrize("level", LEVELS)
 
@@ -69,7 +69,7 @@ def right(question: Question) -> Choice:
 
 
 def test_these_are_all_drills_that_take_a_line() -> None:
-    assert tuple(entry.slug for entry in CATALOGUE if entry.takes_line) == SLUGS + ON_THE_NECK
+    assert tuple(entry.slug for entry in CATALOGUE if entry.takes_line) == SLUGS + ELSEWHERE
 
 
 # --- what holds for all four ----------------------------------------------------
