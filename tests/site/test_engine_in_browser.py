@@ -110,6 +110,8 @@ def conversations() -> Iterator[Any]:
             yield {"do": "show", "plan": plan, "answers": answers[:2]}
             for how in browser.FOLLOWING:
                 yield {"do": "follow", "plan": plan, "answers": answers, "how": how}
+            for what in ("asked", "yours", "right"):
+                yield {"do": "hear", "plan": plan, "answers": answers, "place": seed % len(answers), "what": what}
     for drill, link in (("name-the-degree", ""), ("move-the-line", f"line={LINE}")):
         plan = plan_as_json(first_plan(drill, link)[0])
         for fields in ({"keys": ["Bb", "H"], "level": ["2"], "seed": []}, {"chords": ["7"], "seed": ["1"], "words": ["♭"]}):
