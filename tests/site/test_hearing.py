@@ -219,7 +219,7 @@ def test_a_question_of_a_round_is_heard(desk: Visit, served: Served) -> None:
         "document.querySelector('#q2').insertAdjacentHTML('beforeend', "
         "'<button type=button data-hear=both>Hear</button><p id=sounding-key></p>')"
     )
-    page.evaluate("document.querySelector('#q2 [data-hear]').click()")
+    page.evaluate("document.querySelector('#q2 > [data-hear]').click()")
     page.wait_for_function("document.querySelector('#sounding-key').textContent", timeout=WAIT)
     asked: dict[str, Any] = json.loads(page.locator("#sounding-key").text_content() or "")
     assert [asked[name] for name in ("do", "place", "what")] == ["hear", 1, "both"]

@@ -195,7 +195,7 @@ def test_twelve_keys_are_shown_to_practise(phone: Visit, served: Served) -> None
     page = phone.page
     opened(page, served)
     assert page.locator(".in-keys li").count() == 0
-    expect(page.locator(".caution")).to_contain_text("pain")
+    expect(page.locator(".practise .caution")).to_contain_text("pain")
     tap(page, "practise", "shape")
     expect(page.locator(".in-keys li")).to_have_count(12, timeout=WAIT)
     figures = page.locator(".in-keys figure").count()
