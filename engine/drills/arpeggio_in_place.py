@@ -9,7 +9,21 @@ from typing import NamedTuple
 from engine.drills.arpeggio_from_the_third import LEVELS, cards_for, explained
 from engine.drills.chance import pick
 from engine.drills.options import Options
-from engine.drills.places import board_at, holds, lows_for, marked, right_here, taps, told, where, wrong_in_order
+from engine.drills.places import (
+    BY_HAND,
+    BY_LETTER,
+    BY_WHAT_IT_IS,
+    OUT_OF_ORDER,
+    board_at,
+    holds,
+    lows_for,
+    marked,
+    right_here,
+    taps,
+    told,
+    where,
+    wrong_in_order,
+)
 from engine.drills.question import Question, facts
 from engine.drills.slips_in_counting import THE_PLACE
 from engine.drills.slips_on_the_neck import Asked, right_places
@@ -26,26 +40,7 @@ __all__ = ["LEVELS", "MISTAKES_HERE", "SLUG", "cards", "question"]
 
 SLUG = "arpeggio-in-place"
 # The first that leads to a place stands for it.
-MISTAKES_HERE = (
-    "another octave",
-    "the root left out",
-    "out of order",
-    "out of order, in another octave",
-    "strings out of step",
-    "other sign",
-    "a fret too low",
-    "a fret too high",
-    "a string too low",
-    "a string too high",
-    "a letter too far",
-    "a letter short",
-    "another tone of the chord",
-    "an extension",
-    "an alteration",
-    "an avoid note",
-    "a passing note",
-    "another note",
-)
+MISTAKES_HERE = ("another octave", "the root left out", *OUT_OF_ORDER, *BY_HAND, *BY_LETTER, *BY_WHAT_IT_IS)
 # What the root is marked as: the picture of the shape calls it so too.
 LEFT_OUT = "root, left out"
 

@@ -11,8 +11,12 @@ from engine.drills import line_material as material
 from engine.drills.chance import pick
 from engine.drills.options import Options
 from engine.drills.places import (
+    BY_HAND,
+    BY_LETTER,
+    BY_WHAT_IT_IS,
     FRETS_ASKED,
     HIGHEST,
+    OUT_OF_ORDER,
     board_at,
     holds,
     last_low,
@@ -37,25 +41,7 @@ from engine.theory.wording import say
 SLUG = "line-in-place"
 LEVELS = material.LEVELS
 # The first that leads to a place stands for it.
-MISTAKES_HERE = (
-    "another octave",
-    "out of order",
-    "out of order, in another octave",
-    "strings out of step",
-    "other sign",
-    "a fret too low",
-    "a fret too high",
-    "a string too low",
-    "a string too high",
-    "a letter too far",
-    "a letter short",
-    "another tone of the chord",
-    "an extension",
-    "an alteration",
-    "an avoid note",
-    "a passing note",
-    "another note",
-)
+MISTAKES_HERE = ("another octave", *OUT_OF_ORDER, *BY_HAND, *BY_LETTER, *BY_WHAT_IT_IS)
 # The first note is marked, so that the octave is plain; the others are asked.
 _LEAST, _MOST = 4, 5
 

@@ -10,6 +10,9 @@ from engine.drills.chance import pick
 from engine.drills.degrees import LEVELS, TRIADS
 from engine.drills.options import Options
 from engine.drills.places import (
+    BY_HAND,
+    BY_LETTER,
+    BY_WHAT_IT_IS,
     FRETS_ASKED,
     board_at,
     degree_slot,
@@ -35,24 +38,7 @@ __all__ = ["LEVELS", "MISTAKES_HERE", "SLUG", "cards", "question"]
 
 SLUG = "note-on-the-neck"
 # The first that leads to a place stands for it.
-MISTAKES_HERE = (
-    "strings out of step",
-    "other sign",
-    "a fret too low",
-    "a fret too high",
-    "a string too low",
-    "a string too high",
-    "counted from the fifth",
-    "counted from the third",
-    "a letter too far",
-    "a letter short",
-    "another tone of the chord",
-    "an extension",
-    "an alteration",
-    "an avoid note",
-    "a passing note",
-    "another note",
-)
+MISTAKES_HERE = (*BY_HAND, "counted from the fifth", "counted from the third", *BY_LETTER, *BY_WHAT_IT_IS)
 # Up to this level a root is marked from the start, unless it is what is asked.
 ROOT_MARKED_TO = 1
 _ROOT = Degree("1")

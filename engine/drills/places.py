@@ -17,6 +17,26 @@ from engine.theory.degree import Degree
 from engine.theory.pitch import Pitch
 from engine.theory.wording import Slot, Text, say
 
+# Mistakes that lead to places, in the order in which they are tried: by the hand, by counting, by what the place is.
+BY_HAND = (
+    "strings out of step",
+    "other sign",
+    "a fret too low",
+    "a fret too high",
+    "a string too low",
+    "a string too high",
+)
+BY_LETTER = ("a letter too far", "a letter short")
+BY_WHAT_IT_IS = (
+    "another tone of the chord",
+    "an extension",
+    "an alteration",
+    "an avoid note",
+    "a passing note",
+    "another note",
+)
+# Where notes are tapped one after the other.
+OUT_OF_ORDER = ("out of order", "out of order, in another octave")
 # A question is about so many neighbouring frets: what a hand covers, and a fret that it reaches.
 FRETS_ASKED = 5
 # Where they begin, by level: around the fifth fret, from the nut to the octave, anywhere up to there.
