@@ -17,8 +17,8 @@
   } catch {
     // Refused, or nothing that was kept here: all is as it came.
   }
-  // Where the client does not come, the round in the page is the one to play.
-  const uncover = () => "linekeeper" in globalThis || classList.remove("linked", "kept", "retuned");
+  // Where the client does not come, the round in the page is the one to play, as it is without scripts.
+  const uncover = () => "linekeeper" in globalThis || classList.remove("scripted", "linked", "kept", "retuned");
   addEventListener("DOMContentLoaded", uncover);
   setTimeout(uncover, 10_000);
 })();

@@ -133,7 +133,7 @@ function onKey(event) {
 
 function begin() {
   // From here on the client says when the picture of an answer is shown.
-  classList.add("steered");
+  classList.add("scripted", "steered");
   void keepOffline({ begin: false });
   const store = new Records();
   play.use(store);

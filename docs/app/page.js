@@ -13,7 +13,8 @@ export function words(name, gaps = {}) {
 export function tell(text) {
   const place = byId("notice");
   const sentence = place?.querySelector("span");
-  if (!place || !sentence) return;
+  // Where nothing was told there is nothing to take away, and no frame to draw for it.
+  if (!place || !sentence || (!text && place.hidden)) return;
   const told = sentence.textContent ?? "";
   if (!text || !told.includes(text)) sentence.textContent = text && `${told} ${text}`.trim();
   place.hidden = !text;

@@ -155,7 +155,7 @@ async function settle(input, ms) {
   if (shown.round !== name) return;
   answers.push(record);
   freeze(record);
-  const parts = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility());
+  const parts = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility({ visibilityProperty: true }));
   say(parts.map((part) => `${named(part)}${part.textContent}`.replace(/\.?$/, ".")).join(" "));
   // A neck leaves little room on a phone: the reasons and the way on come into view.
   if (section.matches(".taps")) void painted().then(() => section.querySelector(".way-on")?.scrollIntoView({ block: "nearest" }));

@@ -27,7 +27,7 @@ import bench_tab
 import names
 import toolchain
 from bench_figures import Figure, markdown_table, missed, percentile, plain_table
-from playwright.sync_api import Page, Playwright, sync_playwright
+from playwright.sync_api import CDPSession, Page, Playwright, sync_playwright
 
 ROOT = Path(__file__).resolve().parents[2]
 BOOK = ROOT / "docs" / "lines"
@@ -50,8 +50,8 @@ CALLS = """async () => {
   return times;
 }"""
 
-MIDDLE = """async (number) => {
-  const box = document.querySelectorAll(".round .question.now .choice label")[number].getBoundingClientRect();
+MIDDLE = """async (selector) => {
+  const box = document.querySelector(`.round .question.now ${selector}`).getBoundingClientRect();
   await new Promise((resolve) => setTimeout(resolve, 200));
   return [box.x + box.width / 2, box.y + box.height / 2];
 }"""
@@ -180,21 +180,21 @@ def measure_taps(playwright: Playwright, address: str) -> list[float]:
             page.goto(f"{address}drills/{drill}.html", wait_until="commit")
             pages.mark(page)
             session = pages.slow_down(page, TAPS_SLOWER)
-            taps += play(page)
+            taps += play(page, session)
             session.detach()
             print(f"    {len(taps)} taps", flush=True)
     return taps
 
 
-def play(page: Page) -> list[float]:
+def play(page: Page, session: CDPSession) -> list[float]:
     """Answers every question of the round in the page."""
     count = page.locator(".round .question").count()
     page.evaluate(TAPPED, 0)  # what steers the browser is in the page by then, and is not measured along
     for number in range(count):
-        x, y = page.evaluate(MIDDLE, number % 3)
-        page.touchscreen.tap(x, y)  # a bare finger: a locator's tap first has the page look for what it would hit
+        pages.finger(session, *page.evaluate(MIDDLE, f".choice:nth-child({number % 3 + 1}) label"))
         page.evaluate(TAPPED, number + 1)
-        page.locator(".round .question.now a.next").tap()
+        pages.finger(session, *page.evaluate(MIDDLE, "a.next"))
+        page.evaluate("() => new Promise((resolve) => setTimeout(resolve, 100))")
     return [float(tap) for tap in pages.measured(page)["taps"]]
 
 

@@ -44,7 +44,7 @@ ANSWER = """async (choice) => {
   const section = document.querySelector(".round > .now");
   const input = section.querySelectorAll(".choices input")[choice];
   input.click();
-  const verdict = () => [...section.querySelectorAll(".verdict")].some((one) => one.checkVisibility());
+  const verdict = () => [...section.querySelectorAll(".verdict")].some((one) => one.checkVisibility({ visibilityProperty: true }));
   for (const end = performance.now() + 20_000; !verdict(); await new Promise((go) => setTimeout(go, 5))) {
     if (performance.now() > end) throw new Error(`no verdict in ${section.id}: ${section.outerHTML.slice(0, 200)}`);
   }
