@@ -5,6 +5,7 @@ loading source would make a start twice as long. What of the engine a round does
 """
 
 import ast
+import dataclasses
 import importlib
 import importlib.util
 import io
@@ -25,6 +26,9 @@ NOT_FOR_BROWSER = ("engine/__main__.py", "engine/terminal/")
 SOME_DAY = (2020, 1, 1, 0, 0, 0)
 # PEP 552: the lowest bit says that the hash, not the time, names the source; the next one, that it be checked.
 HASH_NAMED_UNCHECKED = 0b01
+# Where dataclasses compiles the methods of a class, each time that a program starts: a third of the time that the
+# engine took to load went there. What the engine's classes need comes with it, compiled.
+WRITES, LOOKS_UP = "exec(txt, self.globals, ns)", "exec(_COMPILED.get(txt, txt), self.globals, ns)"
 # What a start and the rounds of most drills load: this module and the drills of the mixed round, and what they import
 # while they load.
 FIRST = "engine/browser.py"
@@ -46,6 +50,7 @@ def make(listed: str) -> list[bytes]:
     kept = library if "*" in names else _needed(library, engine, [name for name in names if name])
     first = _first(engine)
     rest = {name: source for name, source in engine.items() if name not in first}
+    kept["dataclasses.py"] = _with_methods(kept["dataclasses.py"], first)
     return [_zipped({**kept, **first}), _zipped(rest)]
 
 
@@ -62,6 +67,34 @@ def _first(engine: Sources) -> Sources:
     """The engine's modules that a round needs, and the packages themselves: they are where others are looked for."""
     packages = [name for name in engine if name.endswith("/__init__.py")]
     return _loaded([FIRST, *_drills_of_the_mixed_round(), *packages], engine)
+
+
+def _with_methods(source: bytes, modules: Iterable[str]) -> bytes:
+    """The source of ``dataclasses`` with the methods that it would write for these modules, compiled, by their text.
+
+    A text that is not there is compiled as usual. Raises ValueError where dataclasses is not what it was.
+    """
+    texts: list[str] = []
+
+    def noting(text: str, space: dict[str, object], names: dict[str, object]) -> None:
+        texts.append(text)
+        exec(text, space, names)
+
+    dataclasses.exec = noting  # type: ignore[attr-defined]
+    # What is loaded already would write nothing.
+    for name in [name for name in sys.modules if name.split(".")[0] == ENGINE.name]:
+        del sys.modules[name]
+    try:
+        for module in sorted(modules):
+            importlib.import_module(module.removesuffix(".py").removesuffix("/__init__").replace("/", "."))
+    finally:
+        del dataclasses.exec  # type: ignore[attr-defined]
+    if source.count(WRITES.encode()) != 1:
+        raise ValueError(f"dataclasses does not say {WRITES} once any more: see where it compiles methods now")
+    # Of two texts alike one is enough. A code object says where it is from; nobody would look there.
+    ready = {text: compile(text, "dataclasses.py", "exec", dont_inherit=True, optimize=2) for text in texts}
+    table = f"\n\nimport marshal\n_COMPILED = marshal.loads({marshal.dumps(ready)!r})\ndel marshal\n"
+    return source.replace(WRITES.encode(), LOOKS_UP.encode()) + table.encode()
 
 
 def _drills_of_the_mixed_round() -> list[str]:

@@ -15,6 +15,21 @@ from browsing import OPEN_ENGINE, Served, Visit, start
 # A stand-in for the worker's file, for tests of the way to the engine rather than of the engine.
 ECHO = "import json\nfrom pyscript import sync\nsync.call = lambda request: json.dumps({'echo': json.loads(request)})\n"
 SLEEPS = "import time\nfrom pyscript import sync\nsync.call = lambda request: time.sleep(5 * (request != '{}')) or '{}'\n"
+# Loads the engine anew and notes for which classes dataclasses has to compile methods.
+NOTES = """
+import builtins, dataclasses, json, sys
+from pyscript import sync
+for name in [name for name in sys.modules if name.split(".")[0] == "engine"]:
+    del sys.modules[name]
+run, compiled = [], []
+def noting(code, *spaces):
+    (compiled if isinstance(code, str) else run).append(str(code)[:80])
+    builtins.exec(code, *spaces)
+dataclasses.exec = noting
+from engine import browser
+answer = json.loads(browser.call('{"do": "open", "drill": "name-the-degree"}'))
+sync.call = lambda request: json.dumps({"run": len(run), "compiled": compiled, "plan": answer["plan"]})
+"""
 
 NEEDED = [
     "runtime/interpreter.mjs",
@@ -40,6 +55,15 @@ def test_requests_and_answers_arrive_unchanged(phone: Visit, served: Served) -> 
     served.replaced["runtime/worker.py"] = ECHO
     requests = [{"text": "E♭ 𝄫 é", "list": [1, 2.5, None, True]}, {"nested": {"a": {"b": []}}}]
     assert start(phone, served, requests)["answers"] == [{"echo": request} for request in requests]
+
+
+@pytest.mark.browser
+def test_the_methods_of_the_engines_classes_come_compiled(phone: Visit, served: Served) -> None:
+    served.replaced["runtime/worker.py"] = NOTES
+    (found,) = start(phone, served, [{}])["answers"]
+    assert found["plan"]["drill"] == "name-the-degree"
+    assert found["compiled"] == []
+    assert found["run"] > 30
 
 
 @pytest.mark.browser
