@@ -40,7 +40,7 @@ async function arrive(fresh = true) {
     if (fresh) classList.toggle("retuned", isRetuned());
     await openDesks(fresh);
     classList.remove("linked", "retuned");
-    void painted().then(warm);
+    void painted().then(() => warm());
     return;
   }
   if (!form()) return;
@@ -49,19 +49,20 @@ async function arrive(fresh = true) {
   if (linked() || otherNeck(form())) classList.add("linked");
   classList.remove("retuned");
   setTimeout(() => classList.toggle("late", arrival === arrivals && classList.contains("linked")), PATIENCE);
+  // The page is painted and can be answered first; then the engine loads, while what is kept here is looked up.
+  const started = painted().then(() => play.asked({}));
   try {
     await play.open();
   } finally {
     // Where the engine cannot be had the page says so, and the round it brought along is better than none.
     if (arrival === arrivals) classList.remove("linked", "kept", "late");
   }
-  // The page is painted and can be answered first; then the engine loads.
-  void painted().then(warm);
+  void warm(started);
 }
 
-/** Starts the engine, and has it count what was answered before. */
-async function warm() {
-  if (!(await play.asked({}))) return;
+/** Starts the engine, and has it count what was answered before. @param {Promise<object | undefined>} [started] */
+async function warm(started = play.asked({})) {
+  if (!(await started)) return;
   void keepOffline({ begin: true });
   await rehearse();
   await play.grade();
