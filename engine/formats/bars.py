@@ -53,9 +53,11 @@ def parts_of(line: Line, bar: Bar) -> tuple[Part, ...]:
     parts: list[Part] = []
     at = bar.start
     for note in line.notes:
-        start, end = max(note.start, bar.start), min(note.end, bar.end)
-        if start >= end:
+        if note.start >= bar.end:
+            break
+        if note.end <= bar.start:
             continue
+        start, end = max(note.start, bar.start), min(note.end, bar.end)
         if at < start:
             parts.append(Part(at, start))
         parts.append(Part(start, end, note.pitch, note.start < start, end < note.end))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from functools import lru_cache
 from urllib.parse import quote, unquote
 
 from engine.lines.line import Line
@@ -27,6 +28,8 @@ _JOINERS = "\u200c\u200d"
 _COPY_AGAIN = "copy the whole link again"
 
 
+# A line's page hands it on in two links, and is shown again and again.
+@lru_cache(maxsize=32)
 def to_link(line: Line) -> str:
     """The value that stands behind ``line=``; BadInput where the line is too much to hand on.
 

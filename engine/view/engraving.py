@@ -211,10 +211,12 @@ def _bar(
     left = iter(signs)
     starts = [note.start for note in line.notes]
     data = []
+    index = bisect_right(starts, bar.start) - 1
     for note in notes:
         one = _note(line, note, next(left) if note.part.pitch else None)
         if note.part.pitch:
-            index = bisect_right(starts, note.part.start) - 1
+            if index + 1 < len(starts) and starts[index + 1] <= note.part.start:
+                index += 1
             one["index"] = index
             if answers and starts[index] == note.part.start:
                 naming = analysis.notes[index].naming

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import lru_cache
 from typing import Any
 
 from engine.theory.wording import USUAL, Profile, Slot, say, show
@@ -30,7 +31,13 @@ def prose(value: Slot, profile: Profile = USUAL) -> str:
 
 def words(template: str, profile: Profile = USUAL, **slots: Slot) -> str:
     """One of the page's own sentences, escaped; it is translated like those of the drills."""
-    return plain(say(template, **slots), profile)
+    return plain(say(template, **slots), profile) if slots or profile is not USUAL else _label(template)
+
+
+# A page has its labels again and again, and has them each time that it is shown.
+@lru_cache(maxsize=512)
+def _label(template: str) -> str:
+    return plain(say(template))
 
 
 def number(value: float) -> str:

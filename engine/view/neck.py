@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 from dataclasses import dataclass
+from functools import lru_cache
 
 from engine.neck.instrument import Instrument, Place
 from engine.theory.wording import USUAL, Profile
@@ -87,7 +88,9 @@ def _left_of(frets: int) -> float:
     return float(2 ** (-frets / 12))
 
 
-def board(window: Window, ys: Sequence[float], reach: float) -> str:
+# All pictures of a line have the same one, in every key that is fingered alike.
+@lru_cache(maxsize=64)
+def board(window: Window, ys: tuple[float, ...], reach: float) -> str:
     """Frets, spots and strings; ``ys``: the y of each string from string 1 on; ``reach``: how far the wires go on."""
     top, bottom = ys[0] - reach, ys[-1] + reach
     wires = "".join(
@@ -130,7 +133,7 @@ def neck_svg(
     """
     window = Window(low, high, NAMES_WIDE, _RIGHT)
     count = len(instrument.strings)
-    ys = [_TOP + _GAP * row for row in range(count)]
+    ys = tuple(_TOP + _GAP * row for row in range(count))
     roomy = window.wire(high) - window.wire(high - 1) >= _ROOMY
     height = ys[-1] + _BELOW + (0 if roomy else _LABEL_HIGH)
     at = number(NAMES_WIDE / 2 - 2)

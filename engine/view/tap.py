@@ -112,7 +112,7 @@ class _Paper:
         return (
             f'<svg class="drawn" viewBox="0 0 {number(_WIDE)} {number(_HIGH * strings)}" preserveAspectRatio="none"'
             ' aria-hidden="true" focusable="false">'
-            f"{board(window, [_HIGH * (row + 0.5) for row in range(strings)], _REACH)}</svg>"
+            f"{board(window, tuple(_HIGH * (row + 0.5) for row in range(strings)), _REACH)}</svg>"
         )
 
     def _column(self, fret: int) -> str:
