@@ -8,7 +8,10 @@
 import { Stage, contextOf } from "./stage.js";
 
 /** Start and length in seconds, MIDI pitch, loudness, number of the instrument, note of the line. @typedef {[number, number, number | null, number, number, number | null]} Event */
-/** @typedef {{v: 1, length: number, events: Event[], instruments: string[], chapters: [number, any][], loop: [number, number] | null}} Arrangement */
+/**
+ * `more` tells that parts follow, each all that happens after the one before; length and loop are those of the whole.
+ * @typedef {{v: 1, length: number, events: Event[], instruments: string[], chapters: [number, any][], loop: [number, number] | null, more?: string | null}} Arrangement
+ */
 /**
  * Who wants to know: of a line's note that begins or ends to sound, of a chapter that begins, of the end.
  * @typedef {{onNote?: (index: number, isOn: boolean) => void, onChapter?: (chapter: any) => void, onEnd?: () => void, from?: number}} Wishes
@@ -31,34 +34,82 @@ const TOO_LATE = 0.05;
 const FADE = 0.03;
 const TAIL = 0.6;
 
-/**
- * All that happens, in order, from a second on; without an end where the arrangement loops.
- * @param {Arrangement} data @param {number} from @returns {Generator<Moment, void>}
- */
-export function* moments({ events, chapters, loop }, from) {
+/** All that happens, in order, as far as it is known. */
+class Score {
   /** @type {Moment[]} */
-  const all = [...chapters.map(([time, chapter]) => ({ time, chapter })), ...events.map((event) => ({ time: event[0], event }))];
-  // The order is kept among those that happen at once: a chapter comes before its first note.
-  all.sort((one, other) => one.time - other.time);
-  const [begin, end] = loop ?? [0, Infinity];
-  const again = all.filter(({ time }) => begin <= time && time < end);
-  for (const moment of all) if (from <= moment.time && moment.time < end) yield moment;
-  if (!loop || !again.length || end <= begin) return;
-  for (let lap = 1; ; lap++) for (const moment of again) yield { ...moment, time: moment.time + lap * (end - begin) };
+  all = [];
+  isWhole = false;
+
+  /** @param {Arrangement} data @param {number} from seconds to leave out */
+  constructor(data, from) {
+    this.from = from;
+    this.loop = data.loop;
+    this.add(data);
+  }
+
+  /** @param {Pick<Arrangement, "events" | "chapters" | "more">} part what follows */
+  add({ events, chapters, more }) {
+    /** @type {Moment[]} */
+    const part = [...chapters.map(([time, chapter]) => ({ time, chapter })), ...events.map((event) => ({ time: event[0], event }))];
+    // The order is kept among those that happen at once: a chapter comes before its first note.
+    this.all.push(...part.sort((one, other) => one.time - other.time));
+    this.isWhole = !more;
+  }
+
+  /** Nothing follows; it ends with what is there. @returns {number} when that is over */
+  close() {
+    [this.isWhole, this.loop] = [true, null];
+    return Math.max(0, ...this.all.map(({ time, event }) => time + (event?.[1] ?? 0)));
+  }
+
+  /** One after the other, undefined where the next one is not known yet; without an end in a loop. @returns {Generator<Moment | undefined, void>} */
+  *read() {
+    for (let place = 0; place < this.all.length || !this.isWhole; ) {
+      const moment = this.all[place];
+      if (moment) place += 1;
+      if (!moment || (this.from <= moment.time && moment.time < (this.loop?.[1] ?? Infinity))) yield moment;
+    }
+    if (!this.loop) return;
+    const [begin, end] = this.loop;
+    const again = this.all.filter(({ time }) => begin <= time && time < end);
+    if (!again.length || end <= begin) return;
+    for (let lap = 1; ; lap++) for (const moment of again) yield { ...moment, time: moment.time + lap * (end - begin) };
+  }
+}
+
+/** Reads a score, a moment at a time. */
+class Reader {
+  /** @param {Score} score */
+  constructor(score) {
+    this.coming = score.read();
+    this.next = this.coming.next();
+  }
+
+  /** What comes before a second and was not taken yet. @param {number} time @returns {Moment | undefined} */
+  before(time) {
+    if (!this.next.done && !this.next.value) this.take();
+    const moment = this.next.done ? undefined : this.next.value;
+    return moment && moment.time < time ? moment : undefined;
+  }
+
+  take() {
+    this.next = this.coming.next();
+  }
 }
 
 /**
  * Plays an arrangement.
  * @param {AudioContext} context one that runs @param {Arrangement} data @param {Wishes} [wishes] `from`: seconds to leave out
- * @returns {{stop: () => void, late: () => number}} `late`: how many notes could not be given to the browser in time
+ * @returns {{stop: () => void, late: () => number, add: (part: Arrangement | undefined) => void}} `late`: how many notes could
+ *   not be given to the browser in time; `add` takes the parts that follow, or that none does
  */
 export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {}) {
   const stage = new Stage(contextOf(context));
-  const coming = moments(data, from);
-  let next = coming.next();
-  /** What is to be prepared, in a list of its own, since it is looked at earlier. */
-  const needed = moments({ ...data, chapters: [] }, from);
-  let need = needed.next();
+  const score = new Score(data, from);
+  const coming = new Reader(score);
+  /** What is to be prepared is looked at earlier. */
+  const needed = new Reader(score);
+  let { length } = data;
   /** What is told when it is heard: seconds and what to do, in order. @type {{time: number, tell: () => void}[]} */
   const told = [];
   let [late, over] = [0, false];
@@ -77,7 +128,7 @@ export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {})
   const ready = ({ event }) => event !== undefined && stage.prepare(data.instruments[event[4]] ?? "", event[2]);
 
   // What the first sounds need is worked out before the clock is read.
-  for (; !need.done && need.value.time < from + FIRST; need = needed.next()) ready(need.value);
+  for (let need; (need = needed.before(from + FIRST)); needed.take()) ready(need);
   const zero = context.currentTime + LEAD - from;
 
   /** @param {Moment} moment */
@@ -95,14 +146,10 @@ export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {})
 
   const schedule = () => {
     const now = context.currentTime - zero;
-    for (; !next.done && next.value.time < now + AHEAD; next = coming.next()) perform(next.value);
-    while (!need.done && need.value.time < now + PREPARED) {
-      const worked = ready(need.value);
-      need = needed.next();
-      if (worked) break;
-    }
+    for (let next; (next = coming.before(now + AHEAD)); coming.take()) perform(next);
+    for (let need, worked = false; !worked && (need = needed.before(now + PREPARED)); needed.take()) worked = ready(need);
     stage.tick();
-    if (next.done && now > data.length + TAIL) finish();
+    if (coming.next.done && now > length + TAIL) finish();
   };
 
   const light = () => {
@@ -128,11 +175,17 @@ export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {})
   };
 
   // At first only as far as nothing has to be worked out.
-  for (; !next.done && next.value.time < from + AHEAD && !isNew(next.value); next = coming.next()) perform(next.value);
+  for (let next; (next = coming.before(from + AHEAD)) && !isNew(next); coming.take()) perform(next);
   const soon = setTimeout(schedule);
   const pulse = setInterval(schedule, PULSE);
   let frame = requestAnimationFrame(light);
-  return { stop, late: () => late };
+  /** @param {Arrangement | undefined} part */
+  const add = (part) => {
+    if (part) score.add(part);
+    else length = score.close();
+  };
+
+  return { stop, late: () => late, add };
 }
 
 /**
@@ -143,11 +196,10 @@ export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {})
 export async function render(data, seconds, rate) {
   const context = new OfflineAudioContext(2, Math.ceil(seconds * rate), rate);
   const stage = new Stage(contextOf(context));
-  const coming = moments({ ...data, chapters: [] }, 0);
-  let next = coming.next();
+  const coming = new Reader(new Score({ ...data, chapters: [] }, 0));
   const schedule = () => {
-    for (; !next.done && next.value.time < context.currentTime + AHEAD; next = coming.next()) {
-      const { time, event } = next.value;
+    for (let next; (next = coming.before(context.currentTime + AHEAD)); coming.take()) {
+      const { time, event } = next;
       if (event) stage.strike(data.instruments[event[4]] ?? "", event[2], time, event[1], event[3]);
     }
     stage.tick();

@@ -15,6 +15,8 @@ const [PATIENCE, FIRST_PATIENCE] = [300, 3_000];
 const LOOK = 10;
 /** Milliseconds of silence after which the device's sound is let go. */
 const REST = 2_000;
+/** Milliseconds between two parts that are asked for, so that taps go before, and how often one may fail to come. */
+const [BETWEEN, TRIES] = [100, 3];
 /** Where it is noted that the player was told of the silent switch. */
 const HINTED = "linekeeper told of the silent switch";
 
@@ -31,6 +33,8 @@ let current;
 let awake;
 /** @type {Promise<void> | undefined} */
 let loading;
+/** Whether the page says that it fell silent when it was hidden. */
+let wasHidden = false;
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let resting;
 
@@ -49,7 +53,13 @@ export function keepSound() {
     hush();
     void begin(button);
   });
-  document.addEventListener("visibilitychange", () => document.hidden && hush());
+  document.addEventListener("visibilitychange", () => {
+    const awaited = current?.button.dataset.awake !== undefined;
+    if (document.hidden) hush();
+    // Who comes back to a long set finds it silent, and is told why until it plays again.
+    if (document.hidden && awaited) tell(words("hidden"));
+    wasHidden ||= document.hidden && awaited;
+  });
   addEventListener("pagehide", hush);
 }
 
@@ -79,6 +89,8 @@ async function begin(button) {
   current = mine;
   const isOver = () => current !== mine;
   clearTimeout(resting);
+  if (wasHidden) tell("");
+  wasHidden = false;
   // This much within the tap: later a browser would not allow it.
   session("playback");
   const isNew = !context;
@@ -102,6 +114,24 @@ async function begin(button) {
   mine.stop = player.stop;
   // On plain http there is no such thing, and a device that saves power refuses.
   if (button.dataset.awake !== undefined) awake = navigator.wakeLock?.request("screen").catch(() => undefined);
+  await askOn(button, data.more, player.add, isOver);
+}
+
+/**
+ * Asks for what follows the first part, while that is heard.
+ * @param {HTMLElement} button @param {string | null | undefined} more what to ask for
+ * @param {(part: any) => void} add @param {() => boolean} isOver
+ */
+async function askOn(button, more, add, isOver) {
+  for (let tries = TRIES; more; ) {
+    await new Promise((resolve) => setTimeout(resolve, BETWEEN));
+    if (isOver() || !button.isConnected) return;
+    const part = await hear(button, more).catch(() => undefined);
+    if (isOver()) return;
+    if (!part && --tries) continue;
+    add(part);
+    more = part?.more;
+  }
 }
 
 /** @returns {AudioContext | undefined} nothing where the browser has no sound */

@@ -14,7 +14,7 @@ from bench_figures import Figure
 from engine.lines.progression import PROGRESSIONS
 from engine.lines.stock import stock
 from engine.sound import bass_lines, stretch, voicing
-from engine.sound.arrangement import Arrangement, as_json, with_the_band
+from engine.sound.arrangement import Arrangement, Roadmap, as_json, with_the_band
 
 T = TypeVar("T")
 FORM = PROGRESSIONS["aaba"]
@@ -46,7 +46,7 @@ def figures() -> list[Figure]:
 
 
 def _band(choruses: int, seed: int) -> Arrangement:
-    return with_the_band(stock()[:2], FORM, choruses=choruses, seed=seed)
+    return with_the_band(Roadmap(stock()[:2], FORM, choruses=choruses, seed=seed))
 
 
 def _timed(times: dict[str, list[float]], name: str, run: Callable[[], T]) -> T:

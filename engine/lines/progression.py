@@ -24,7 +24,8 @@ from engine.theory.pitch import Pitch, signed_semitones
 
 LONGEST = 64  # bars: two choruses of the longest usual form
 RANDOM = "random"
-KEY_ORDERS = (*ORDERS, RANDOM)
+GIVEN = "given"  # as they are named
+KEY_ORDERS = (*ORDERS, RANDOM, GIVEN)
 
 _A = "Imaj7 | IIm7 V7 | IIIm7 | VI7 | IIm7 | V7 |"
 _BRIDGE = "Vm7 | I7 | IVmaj7 | IVm6 | IIIm7 | VI7 | IIm7 | V7"
@@ -180,6 +181,8 @@ def in_key(progression: Progression, key: Key) -> Progression:
 
 def in_order(keys: Sequence[Key], order: str, seed: int = 1) -> tuple[Key, ...]:
     """Keys of one mode in one of ``KEY_ORDERS``, from the first of them on; KeyError for an order that is none."""
+    if order == GIVEN:
+        return tuple(keys)
     if order == RANDOM:
         chance = Random(seed)
         return tuple(sorted(keys, key=lambda _: chance.random()))

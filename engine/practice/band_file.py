@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
 from io import BytesIO
 from typing import Any
@@ -30,7 +31,7 @@ def band_midi(arrangement: Arrangement, title: str = "With the band") -> bytes:
     meta, message = midifiles.MetaMessage, messages.Message
     head: list[tuple[int, Any]] = [(0, meta("track_name", name=title))]
     head += [(_tick(beat), meta("set_tempo", tempo=midifiles.bpm2tempo(tempo))) for beat, tempo in arrangement.tempos]
-    head += [(_tick(one.beat), meta("marker", text=one.chord.symbol)) for one in arrangement.chapters if one.chorus]
+    head += [(_tick(beat), meta("marker", text=symbol)) for beat, symbol in _chords(arrangement)]
     tracks = [sorted(head, key=lambda event: event[0])]
     for name, instruments in _TRACKS:
         played = [event for event in arrangement.events if event.instrument in instruments]
@@ -48,6 +49,15 @@ def band_midi(arrangement: Arrangement, title: str = "With the band") -> bytes:
     written = BytesIO()
     file.save(file=written)
     return written.getvalue()
+
+
+def _chords(arrangement: Arrangement) -> Iterator[tuple[Fraction, str]]:
+    """Each chord where it comes; a line that begins or ends under it is no new one."""
+    before = ""
+    for one in arrangement.chapters:
+        if one.chorus and one.chord.symbol != before:
+            before = one.chord.symbol
+            yield one.beat, before
 
 
 def _tick(beat: Fraction) -> int:

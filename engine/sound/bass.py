@@ -6,7 +6,7 @@ How a line gets from one root to the next is told in ``bass_lines``; here it is 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
@@ -20,31 +20,46 @@ RANGE = range(28, 56)  # E1 to G3, as it sounds
 _MIDDLE = 40
 _BETWEEN = ("5", "3", "1")  # what a chord's later bars begin with
 _SPREAD = 1.6  # how much worse than the best a way may be, and still be played now and then
-# Quarter notes a minute: below the first and above the second the bass plays in two.
+BY_TEMPO, IN_TWO, IN_FOUR = FEELS = ("auto", "two", "four")
+# Quarter notes a minute by which it is decided: below the first and above the second the bass plays in two.
 WALKS = (90, 280)
 _PICKUP = 0.3  # how often a half note in two makes room for a step to the next root
 _LEGATO = Fraction(19, 20)
 
 
-def walking(stretches: Sequence[Stretch], meter: Meter, seed: int, loops: bool = False) -> list[Event]:
-    """The bass under chords, in quarter notes, or in two where the tempo is slow or very fast.
+def walking(
+    stretches: Sequence[Stretch], meter: Meter, seed: int, loops: bool = False, feel: str = BY_TEMPO
+) -> list[Event]:
+    """The bass under chords, in quarter notes or in two, as the ``feel`` says (one of ``FEELS``).
 
     Where it ``loops`` the last chord leads to the first note.
     """
+    return [event for _, played in walked(stretches, meter, seed, loops, feel) for event in played]
+
+
+def walked(
+    stretches: Iterable[Stretch], meter: Meter, seed: int, loops: bool = False, feel: str = BY_TEMPO
+) -> Iterator[tuple[Fraction, list[Event]]]:
+    """The same a bar or less at a time, each with the beat at which it ends; stretches are taken as they are needed."""
     chance = Random(seed)
-    parts = [part for stretch in stretches for part in _parts(stretch, meter)]
-    events: list[Event] = []
-    first = now = _nearest(bass_of(parts[0].stretch.chord), _MIDDLE) if parts else 0
-    for place, part in enumerate(parts):
-        following = parts[place + 1] if place + 1 < len(parts) else None
-        goals = _goals(part, following, now) if following else [first] if loops else _goals(part, parts[0], now)
-        if loops and place == len(parts) - 2:
-            goals = [key for key in goals if abs(key - first) <= 12] or goals
-        way, goal = _chosen(part, now, goals, chance)
-        notes = [now + step for step in way]
-        events += _played(part, notes, goal, chance)
-        now = goal
-    return events
+    coming = (part for stretch in stretches for part in _parts(stretch, meter, feel))
+    opening = part = next(coming, None)
+    after = next(coming, None)
+    if opening is None:
+        return
+    first = now = _nearest(bass_of(opening.stretch.chord), _MIDDLE)
+    while part:
+        following, after = after, next(coming, None)
+        if following:
+            goals = _goals(part, following, now)
+            if loops and after is None:
+                goals = [key for key in goals if abs(key - first) <= 12] or goals
+        else:
+            goals = [first] if loops else _goals(part, opening, now)
+        stays = following is not None and not following.opens
+        way, goal = _chosen(part, now, goals, stays, chance)
+        yield part.end, [*_played(part, [now + step for step in way], goal, chance)]
+        part, now = following, goal
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +79,15 @@ class _Part:
         return -int(-(self.end - self.begin) // self.step)
 
 
-def _parts(stretch: Stretch, meter: Meter) -> Iterator[_Part]:
+def halves(meter: Meter) -> bool:
+    """Whether a bar can be played in two."""
+    return meter.bar.denominator == 1 and meter.bar % 2 == 0
+
+
+def _parts(stretch: Stretch, meter: Meter, feel: str) -> Iterator[_Part]:
     """A stretch cut at its bar lines, and longer bars in threes and fours."""
-    in_two = not WALKS[0] <= stretch.tempo <= WALKS[1] and meter.bar.denominator == 1 and meter.bar % 2 == 0
+    wanted = feel == IN_TWO or (feel == BY_TEMPO and not WALKS[0] <= stretch.tempo <= WALKS[1])
+    in_two = wanted and halves(meter)
     compound = meter.unit > 4 and meter.beats % 3 == 0
     step = Fraction(2) if in_two else Fraction(3, 2) if compound else Fraction(1)
     begin = stretch.begin
@@ -96,7 +117,7 @@ def _goals(part: _Part, following: _Part, now: int) -> list[int]:
     return [key for key in RANGE if key % 12 in classes and abs(key - now) <= 12 and key != now]
 
 
-def _chosen(part: _Part, now: int, goals: Sequence[int], chance: Random) -> tuple[tuple[int, ...], int]:
+def _chosen(part: _Part, now: int, goals: Sequence[int], stays: bool, chance: Random) -> tuple[tuple[int, ...], int]:
     """One of the best ways from here to one of the goals."""
     tones = tones_of(part.stretch.chord, part.stretch.key)
     above = (now - bass_of(part.stretch.chord)) % 12
@@ -105,7 +126,7 @@ def _chosen(part: _Part, now: int, goals: Sequence[int], chance: Random) -> tupl
     most = math.inf
     for goal in goals:
         pull = abs(goal - _MIDDLE) / 8
-        for way in ways(tones, start, part.beats, goal - now, part.in_two):
+        for way in ways(tones, start, part.beats, goal - now, part.in_two, stays):
             cost = way.cost + pull
             if cost > most:
                 break

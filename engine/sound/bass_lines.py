@@ -46,6 +46,7 @@ _SAME_WAY = 2.0  # two leaps after each other in one direction
 _TOO_SOON = 1.2  # the next root is heard already
 _TURNS_BACK = 2.0  # it is heard just before the note that leads to it
 _NOT_LED = 1.0  # the last beat is only a tone of the chord
+_MINOR_THIRD = 3
 Tones = tuple[tuple[str, int], ...]
 
 
@@ -86,15 +87,15 @@ def tones_of(chord: Chord, key: Key) -> Tones:
 
 
 @lru_cache(maxsize=4096)
-def ways(tones: Tones, start: str, beats: int, goal: int, in_two: bool) -> tuple[Way, ...]:
+def ways(tones: Tones, start: str, beats: int, goal: int, in_two: bool, stays: bool = False) -> tuple[Way, ...]:
     """Every way to play so many beats from a tone of a chord and to step to a goal that lies ``goal`` half steps above.
 
-    ``tones``: what the bass walks on over the chord, one of them the ``start``; ``beats``: 1 to 4, in two 1 or 2. The
-    cheapest way first.
+    ``tones``: what the bass walks on over the chord, one of them the ``start``; ``beats``: 1 to 4, in two 1 or 2;
+    ``stays``: whether the goal is another tone of the same chord. The cheapest way first.
     """
     found: list[Way] = []
     if not in_two and beats > 1:
-        leading = [*_leading(goal, tones, start)]
+        leading = [*_leading(goal, tones, start, stays)]
         for cost, steps in _bodies(tones, start, beats - 1):
             for led, last in leading:
                 found += _joined(cost + led, steps, (last, goal))
@@ -127,12 +128,17 @@ def _bodies(tones: Tones, start: str, beats: int, whole: bool = False) -> tuple[
     return tuple(found)
 
 
-def _leading(goal: int, tones: Tones, start: str) -> Iterator[tuple[float, int]]:
-    """The notes that lead to a goal, and what each costs."""
-    first = dict(tones)[start]
+def _leading(goal: int, tones: Tones, start: str, stays: bool) -> Iterator[tuple[float, int]]:
+    """The notes that lead to a goal, and what each costs.
+
+    As long as a minor chord stays, its major third leads nowhere: it would be heard as the chord's.
+    """
+    first, third = dict(tones)[start], dict(tones)["3"]
     classes = {(height - first) % 12 for _, height in tones}
+    wrong = (4 - first) % 12 if stays and third == _MINOR_THIRD else None
     for step in (-1, 1):
-        yield _BY_HALF_STEP, goal + step
+        if (goal + step) % 12 != wrong:
+            yield _BY_HALF_STEP, goal + step
     for step in (-2, 2):
         if (goal + step) % 12 in classes:
             yield _BY_STEP, goal + step

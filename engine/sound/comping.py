@@ -5,14 +5,14 @@ The rhythms are the common property of rhythm sections: on the beat and off it, 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from random import Random
 
 from engine.lines.line import Meter
 from engine.sound.event import Event
-from engine.sound.feel import swung
+from engine.sound.feel import STRAIGHT, swung
 from engine.sound.stretch import Stretch
 from engine.sound.voicing import Voicing
 
@@ -47,43 +47,73 @@ class _Stroke:
 
 def comping(stretches: Sequence[Stretch], voicings: Sequence[Voicing], meter: Meter, seed: int) -> list[Event]:
     """The chords in a rhythm by chance, swung: every chord is struck, no two strokes lie on each other."""
-    strokes = _strokes(stretches, meter, Random(seed))
-    events = []
-    for number, stroke in enumerate(strokes):
-        stretch = stretches[stroke.place]
-        end = stroke.begin + stroke.length
-        ratio = stretch.ratio
-        if stroke.begin < stretch.begin:
-            ratio = stretches[stroke.place - 1].ratio
-            # Struck early, it is held over the bar line.
-            end = max(end, stretch.begin + _OVER)
-        end = min(end, stretch.end)
-        if number + 1 < len(strokes):
-            end = min(end, strokes[number + 1].begin)
-        loudness = _ON if stroke.begin.denominator == 1 else _OFF
-        begin = swung(stroke.begin, ratio)
-        length = swung(end, ratio) - begin
-        events += [Event(begin, length, key, loudness, "piano") for key in voicings[stroke.place].keys]
-    return events
+    return [event for played in comped([(stretches, voicings, False)], meter, seed) for event in played]
 
 
-def _strokes(stretches: Sequence[Stretch], meter: Meter, chance: Random) -> list[_Stroke]:
-    """The strokes in order, each at least half a beat after the one before."""
+def comped(
+    choruses: Iterable[tuple[Sequence[Stretch], Sequence[Voicing], bool]], meter: Meter, seed: int
+) -> Iterator[list[Event]]:
+    """The same chorus by chorus, whole bars each; with each stands whether another follows.
+
+    A chord that is struck before its chorus begins is played with that one.
+    """
+    chance = Random(seed)
+    early: list[_Stroke] = []
+    before: Fraction | None = None
+    for stretches, voicings, goes_on in choruses:
+        kept = _kept(early, _strokes(stretches, meter, chance, before is None, bool(early), goes_on))
+        played: list[Event] = []
+        for stroke, after in zip(kept, [*kept[1:], None], strict=True):
+            if stroke.place < len(stretches):
+                ratio = stretches[stroke.place - 1].ratio if stroke.place else before or STRAIGHT
+                played += _struck(stroke, after, stretches[stroke.place], ratio, voicings[stroke.place])
+        yield played
+        early = [replace(stroke, place=0) for stroke in kept if stroke.place == len(stretches)]
+        before = stretches[-1].ratio
+
+
+def _struck(
+    stroke: _Stroke, after: _Stroke | None, stretch: Stretch, before: Fraction, voicing: Voicing
+) -> Iterator[Event]:
+    """A stroke as it is played until the one ``after`` it; ``before``: how eighths swing ahead of its chord."""
+    end, ratio = stroke.begin + stroke.length, stretch.ratio
+    if stroke.begin < stretch.begin:
+        # Struck early, it is held over the bar line.
+        end, ratio = max(end, stretch.begin + _OVER), before
+    end = min(end, stretch.end, after.begin if after else stretch.end)
+    begin = swung(stroke.begin, ratio)
+    loudness = _ON if stroke.begin.denominator == 1 else _OFF
+    for key in voicing.keys:
+        yield Event(begin, swung(end, ratio) - begin, key, loudness, "piano")
+
+
+def _strokes(
+    stretches: Sequence[Stretch], meter: Meter, chance: Random, opens: bool, is_struck: bool, goes_on: bool
+) -> list[_Stroke]:
+    """All strokes of a chorus in order, and of the one that follows those that come early, where it ``goes_on``.
+
+    ``opens``: the very first one; ``is_struck``: whether its first chord came early.
+    """
     found: list[_Stroke] = []
     place = 0
     begin = stretches[0].begin
     while begin < stretches[-1].end:
         while stretches[place].end <= begin:
             place += 1
-        for at, length in _rhythm(str(meter), stretches[place].tempo, begin == stretches[0].begin, chance):
-            sounding = _place(stretches, place, begin + at)
+        for at, length in _rhythm(str(meter), stretches[place].tempo, opens and begin == stretches[0].begin, chance):
+            sounding = _place(stretches, place, begin + at, goes_on)
             if sounding is not None:
                 found.append(_Stroke(begin + at, length, sounding))
         begin += meter.bar
-    struck = {stroke.place for stroke in found}
+    struck = {stroke.place for stroke in found} | ({0} if is_struck else set())
     found += [_Stroke(one.begin, _ADDED, index) for index, one in enumerate(stretches) if index not in struck]
-    kept: list[_Stroke] = []
-    for stroke in sorted(found, key=lambda one: one.begin):
+    return sorted(found, key=lambda one: one.begin)
+
+
+def _kept(early: Sequence[_Stroke], strokes: Sequence[_Stroke]) -> list[_Stroke]:
+    """The strokes after those that came ``early``, each at least half a beat after the one before."""
+    kept = [*early]
+    for stroke in strokes:
         new = not kept or kept[-1].place < stroke.place
         apart = not kept or stroke.begin - kept[-1].begin > _EARLY
         # What was struck early is held over the bar line; only a chord that comes at once may follow at once.
@@ -92,14 +122,17 @@ def _strokes(stretches: Sequence[Stretch], meter: Meter, chance: Random) -> list
     return kept
 
 
-def _place(stretches: Sequence[Stretch], place: int, beat: Fraction) -> int | None:
-    """Which stretch a stroke at a beat is for; None for one that would come before the whole begins anew."""
+def _place(stretches: Sequence[Stretch], place: int, beat: Fraction, goes_on: bool) -> int | None:
+    """Which stretch a stroke at a beat is for, their number for the first of the next chorus.
+
+    None for one that would come before the whole begins anew.
+    """
     while place < len(stretches) and stretches[place].end <= beat:
         place += 1
     if place == len(stretches):
         return None
     if beat.denominator > 1 and stretches[place].end - beat <= _EARLY:
-        return place + 1 if place + 1 < len(stretches) else None
+        return place + 1 if place + 1 < len(stretches) or goes_on else None
     return place
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
 from engine.lines.aiming import re_aimed
-from engine.lines.line import Change, Line
+from engine.lines.line import Change, Line, Meter
 from engine.lines.moving import keys_of, moved_to
 from engine.lines.progression import Progression
 from engine.theory.chord import Chord
@@ -19,8 +19,8 @@ from engine.theory.degree import Degree
 class Laid:
     """``line``, moved to where it sounds, with its first bar at ``begin`` (beats from the form's start).
 
-    ``number`` is its place among the lines given; ``own`` beats are the line's, as many more are ``free`` for an answer
-    where there is one.
+    ``number`` is its place among the lines given; ``own`` beats are the line's, with the rest of its phrase where as
+    many more are ``free`` for an answer.
     """
 
     line: Line
@@ -38,6 +38,12 @@ class Laid:
 def length_of(line: Line) -> Fraction:
     """A line's length from its first bar on, in beats, whole bars."""
     return max(1, -int(-line.end // line.meter.bar)) * line.meter.bar
+
+
+def phrase_of(length: Fraction, meter: Meter) -> Fraction:
+    """The length, in beats, of the phrase that music of a ``length`` in whole bars fills: 1, 2, 4, 8, 12 … bars."""
+    bars = int(length / meter.bar)
+    return (bars if bars <= 2 else -(-bars // 4) * 4) * meter.bar
 
 
 def as_progression(line: Line) -> Progression:
@@ -74,10 +80,11 @@ def _laid(found_at: _Finder, lines: Sequence[Line], form: Progression, turn: int
         next_begin = begin + form.meter.bar
         for one in likely:
             number, line, own = one
-            free = own if answered else Fraction(0)
-            there = found_at(line, form, begin) if begin + own + free <= form.length else None
+            phrase = phrase_of(own, form.meter) if answered else own
+            free = phrase if answered else Fraction(0)
+            there = found_at(line, form, begin) if begin + phrase + free <= form.length else None
             if there:
-                found.append(Laid(there, number, begin, own, free))
+                found.append(Laid(there, number, begin, phrase, free))
                 next_begin = found[-1].end
                 # The others have their turn before this one comes again.
                 waiting.remove(one)
@@ -97,9 +104,26 @@ def _but_the_last(line: Line, form: Progression, begin: Fraction) -> Line | None
     there = _over(line, form, begin, line.changes[:-1]) if len(line.changes) > 1 else None
     if there is None:
         return None
-    goal = form.chord_at(begin + line.changes[-1].beat)
-    same_root = goal.root.pitch_class == there.changes[-1].chord.root.pitch_class
-    return re_aimed(there, goal).line if same_root else None
+    place = form.place_at(begin + line.changes[-1].beat)
+    goal, *after = form.changes[place : place + 2]
+    if goal.chord.root.pitch_class != there.changes[-1].chord.root.pitch_class:
+        return None
+    aimed = re_aimed(there, goal.chord).line
+    return _let_go(aimed, after[0].beat - begin, after[0].chord) if after else aimed
+
+
+def _let_go(line: Line, beat: Fraction, chord: Chord) -> Line | None:
+    """The line without what it has over its last chord once another has come there at ``beat``; None where all is gone.
+
+    A note that belongs to that one may be held.
+    """
+    kept = [note for note in line.notes if note.start < beat]
+    if len(kept) < len(line.notes) and (not kept or kept[-1].start < line.changes[-1].beat):
+        return None
+    last = kept[-1]
+    if last.end > beat and last.pitch.pitch_class not in chord.pitch_classes:
+        kept[-1] = replace(last, length=beat - last.start)
+    return replace(line, notes=tuple(kept))
 
 
 def _at_the_start(line: Line, form: Progression, begin: Fraction) -> Line | None:

@@ -52,22 +52,23 @@ class Voicing:
         )
 
 
-def voicings(stretches: Sequence[Stretch], notes: int = 4) -> tuple[Voicing, ...]:
+def voicings(stretches: Sequence[Stretch], notes: int = 4, before: Voicing | None = None) -> tuple[Voicing, ...]:
     """A voicing of three or four ``notes`` for each stretch.
 
-    The least motion in all that leads no voice farther than a fifth, by dynamic programming.
+    The least motion in all that leads no voice farther than a fifth, by dynamic programming; from the voicing
+    ``before``, where they go on from one.
     """
-    best: list[tuple[float, Voicing, int]] = []
+    best: list[tuple[float, Voicing, int]] = [(0, before, -1)] if before else []
     layers: list[list[tuple[float, Voicing, int]]] = []
     for stretch in stretches:
         offered = candidates(stretch, notes)
         if not best:
             best = [(_height(one), one, -1) for one in offered]
         else:
-            before = best
+            earlier = best
             best = []
             for one in offered:
-                cost, place = min((old[0] + _motion(old[1].keys, one.keys), place) for place, old in enumerate(before))
+                cost, place = min((old[0] + _motion(old[1].keys, one.keys), place) for place, old in enumerate(earlier))
                 best.append((cost + _height(one), one, place))
         layers.append(best)
     found = []

@@ -8,7 +8,7 @@ from typing import Any
 from engine.lines.line import Line
 from engine.lines.moving import keys_of
 from engine.lines.progression import PROGRESSIONS
-from engine.practice.band import MOST_CHORUSES, MOST_LINES, SETTINGS, Band, mode_of, write_band
+from engine.practice.band import MOST_CHORUSES, MOST_LINES, SETTINGS, Band, mode_of, through, write_band
 from engine.practice.own_lines import OwnLine
 from engine.practice.reached import reached
 from engine.practice.setting import texts
@@ -27,16 +27,27 @@ SHOWN_LINES = 100
 # What the form shows of the settings; the seed is changed by a button.
 IN_FORM = tuple(one for one in SETTINGS if one.name not in ("over", "seed"))
 ORDER_NAMES = {
-    "fourths": "cycle of fourths", "chromatic": "half steps up", "chromatic-down": "half steps down",
-    "whole-tone": "whole steps", "minor-thirds": "minor thirds", "random": "shuffled",
+    "given": "as chosen", "fourths": "cycle of fourths", "chromatic": "half steps up",
+    "chromatic-down": "half steps down", "whole-tone": "whole steps", "minor-thirds": "minor thirds",
+    "random": "shuffled",
 }  # fmt: skip
+BASS_NAMES = {"auto": "by the tempo", "two": "in two", "four": "in four, walking"}
 _RISES = (0, 2, 4, 6, 8, 10)
 _CHORUSES = (1, 2, 3, 4, 6, 8, 12, 24, 36, MOST_CHORUSES)
 
 
-def state_of(band: Band, undo: Sequence[Any] = ()) -> dict[str, Any]:
-    """What the form keeps; ``undo``: the marks as they were before each change, the last one last."""
-    return {"do": "band", "set": write_band(band), **({"undo": list(undo)} if undo else {})}
+def state_of(band: Band, undo: Sequence[Any] = (), of: int = 0) -> dict[str, Any]:
+    """What the form keeps.
+
+    ``undo``: the marks as they were before each change, the last one last; ``of``: the place of the line whose marks
+    are shown.
+    """
+    return {
+        "do": "band",
+        "set": write_band(band),
+        **({"undo": list(undo)} if undo else {}),
+        **({"of": of} if of else {}),
+    }
 
 
 def band_form_html(band: Band, book: Iterable[Line], profile: Profile = USUAL) -> str:
@@ -72,10 +83,16 @@ def lines_html(band: Band, own: Sequence[OwnLine], profile: Profile, fault: str 
     nothing = words("No line is chosen: the band plays alone, and you over it.", profile)
     listed = f'<ul class="lines">{items}</ul>' if items else f"<p>{nothing}</p>"
     rows = [(one.id, plain(name_of(one), profile)) for one in own[:SHOWN_LINES] if one.line]
-    mine = _adding("own", words("From my lines", profile), rows, profile) if rows else ""
+    mine = _adding("own", words("From my lines", profile), rows, profile) if rows else _no_own(profile)
     return (
         f'<div id="band-lines">{listed}<p class="fault" id="lines-fault" role="status">{escape(fault)}</p>{mine}</div>'
     )
+
+
+def _no_own(profile: Profile) -> str:
+    """The way to a line of one's own, for who has none yet."""
+    text, link = words("Lines of your own can be chosen here too:", profile), words("tap one in", profile)
+    return f'<p class="says">{text} <a href="lines/new.html">{link}</a></p>'
 
 
 def title_of(line: Line) -> Slot:
@@ -123,7 +140,7 @@ def setup_html(band: Band, profile: Profile, faults: Mapping[str, str] | None = 
     """The fields; ``faults``: a sentence by the name of a field on what was typed there."""
     faults = faults or {}
     shown = shown_texts(band)
-    switch = switch_html("response", words("Call and response: as long as the line stays free for you", profile),
+    switch = switch_html("response", words("Call and response: after each line as many bars are yours", profile),
                          band.response)  # fmt: skip
     body = (
         f'<input type="hidden" name="shown" value="{as_data(shown)}">'
@@ -132,8 +149,8 @@ def setup_html(band: Band, profile: Profile, faults: Mapping[str, str] | None = 
         f'<div class="pair">{_rise(band.rise, profile)}{count_in_html(band.count_in, profile)}</div>'
         f"{_progression(band, faults.get('chords', ''), profile)}"
         f"{_keys(band, shown['keys'], profile)}"
-        f"{_order(band.order, profile)}"
-        f'<div class="pair">{_choruses(shown["choruses"], profile)}{swing_html(band.swing, profile)}</div>'
+        f'<div class="pair">{_order(band, profile)}{_choruses(shown["choruses"], profile)}</div>'
+        f'<div class="pair">{swing_html(band.swing, profile)}{_bass(band.bass, profile)}</div>'
         f"{switch if band.lines else ''}"
     )
     return f'<section class="hearing set-up" id="band-setup"><h2>{words("Set-up", profile)}</h2>{body}</section>'
@@ -156,19 +173,40 @@ def _progression(band: Band, fault: str, profile: Profile) -> str:
 
 
 def _keys(band: Band, chosen: str, profile: Profile) -> str:
-    names = chosen.split(",")
+    """The twelve keys to choose from; those that are chosen have their place in the order of play."""
+    names = [name for name in chosen.split(",") if name]
+    keys = through(band)
+    places = {str(key): place for place, key in enumerate(keys, 1)} if names else {}
     boxes = "".join(
-        f'<label><input type="checkbox" name="keys" value="{key}"{" checked" if str(key) in names else ""}>'
-        f"<span>{plain(key.tonic, profile)}</span></label>"
+        f'<label><input type="checkbox" name="keys" value="{key}"{" checked" if str(key) in names else ""}'
+        f' aria-label="{words("{key}", profile, key=key)}"><span>{plain(key.tonic, profile)}'
+        f"{_place(places.get(str(key)))}</span></label>"
         for key in keys_of(mode_of(band))
     )
     legend = words("Keys; none chosen: all twelve", profile)
-    return f'<fieldset class="chips pick-key"><legend>{legend}</legend>{boxes}</fieldset>'
+    told = words("They come in this order: {keys}.", profile, keys=tuple(key.tonic for key in keys))
+    if len(keys) == 1:
+        told = words("Every chorus is in {key}.", profile, key=keys[0])
+    return f'<fieldset class="chips pick-key"><legend>{legend}</legend>{boxes}</fieldset><p class="says">{told}</p>'
 
 
-def _order(order: str, profile: Profile) -> str:
-    rows = [(name, words(label, profile)) for name, label in ORDER_NAMES.items()]
-    return select("order", words("Order of keys", profile), rows, order)
+def _place(number: int | None) -> str:
+    return f"<small>{number}</small>" if number else ""
+
+
+def _order(band: Band, profile: Profile) -> str:
+    # All twelve as they are named go by fourths: there one of both is enough.
+    same = "" if band.keys else "given" if band.order == "fourths" else "fourths"
+    names = {name: label for name, label in ORDER_NAMES.items() if name != same}
+    if not band.keys and "given" in names:
+        names["given"] = ORDER_NAMES["fourths"]
+    rows = [(name, words(label, profile)) for name, label in names.items()]
+    return select("order", words("Order of keys", profile), rows, band.order)
+
+
+def _bass(bass: str, profile: Profile) -> str:
+    rows = [(name, words(label, profile)) for name, label in BASS_NAMES.items()]
+    return select("bass", words("Bass", profile), rows, bass)
 
 
 def _rise(rise: int, profile: Profile) -> str:
@@ -185,19 +223,26 @@ def _choruses(choruses: str, profile: Profile) -> str:
 # --- tempos reached ------------------------------------------------------------------------
 
 
-def marks_html(band: Band, records: Iterable[Any], profile: Profile, fault: str = "", undoable: bool = False) -> str:
-    """The tempo reached with the first line, a field for each key; empty without a line."""
+def marks_html(
+    band: Band, records: Iterable[Any], profile: Profile, of: int = 0, fault: str = "", undoable: bool = False
+) -> str:
+    """The tempo reached with one of the lines, the one at the place ``of``: a field for each key."""
+    head = f'<section class="marks" id="band-marks" tabindex="-1"><h2>{words("Reached", profile)}</h2>'
     if not band.lines:
-        return '<section class="marks" id="band-marks"></section>'
-    line = band.lines[0]
+        empty = words("With a line chosen, the tempo at which it went well is kept here, key by key.", profile)
+        return f'{head}<p class="says">{empty}</p></section>'
+    line = band.lines[of]
     marks = reached(records, line)
     keys = keys_of(line.key.mode)
     items = "".join(_mark(key, marks.get(str(key)), profile) for key in keys)
     shown = {str(key): str(marks.get(str(key), "")) for key in keys}
-    says = words("{title}: the tempo at which it went well, key by key.", profile, title=title_of(line))
+    says = words("The tempo at which {title} went well: press Reached for what was played last, or type it.", profile,
+                 title=title_of(line))  # fmt: skip
+    titles = [(str(place), plain(title_of(one), profile)) for place, one in enumerate(band.lines)]
+    which = select("of", words("Line", profile), titles, str(of)) if len(titles) > 1 else ""
     undo = f'<p class="buttons">{button("back", words("Undo", profile))}</p>' if undoable else ""
     return (
-        f'<section class="marks" id="band-marks"><h2>{words("Reached", profile)}</h2><p>{says}</p>'
+        f'{head}{which}<p class="says">{says}</p>'
         f'<input type="hidden" name="marked" value="{as_data(shown)}"><ul>{items}</ul>'
         f'<p class="fault" id="marks-fault" role="status">{escape(fault)}</p>{undo}</section>'
     )
@@ -206,10 +251,11 @@ def marks_html(band: Band, records: Iterable[Any], profile: Profile, fault: str 
 def _mark(key: Key, tempo: int | None, profile: Profile) -> str:
     name = plain(key.tonic, profile)
     label = words("Tempo reached in {key}", profile, key=key)
+    said = f'{words("Reached", profile)}<span class="unseen"> {words("in {key}", profile, key=key)}</span>'
     return (
-        f'<li><span>{name}</span><input name="mark-{key}" type="text" inputmode="numeric" maxlength="4"'
-        f' value="{"" if tempo is None else tempo}" aria-label="{label}" aria-describedby="marks-fault"'
-        f' autocomplete="off">{button("reached", words("Reached", profile), str(key))}</li>'
+        f'<li><span aria-hidden="true">{name}</span><input name="mark-{key}" type="text" inputmode="numeric"'
+        f' maxlength="4" value="{"" if tempo is None else tempo}" aria-label="{label}" aria-describedby="marks-fault"'
+        f' autocomplete="off">{button("reached", said, str(key))}</li>'
     )
 
 

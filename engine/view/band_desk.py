@@ -9,18 +9,28 @@ from dataclasses import replace
 from typing import Any
 
 from engine.formats.cannot_write import CannotWrite
-from engine.lines.line import Line
 from engine.lines.progression import PROGRESSIONS
-from engine.practice.band import ALONE, Band, arranged, read_band, with_chords, with_line, write_band
+from engine.practice.band import (
+    ALONE,
+    Arranged,
+    Band,
+    arranged,
+    own_line,
+    read_band,
+    with_chords,
+    with_keys,
+    with_line,
+    write_band,
+)
 from engine.practice.band_file import band_midi
 from engine.practice.hearing import stepped
-from engine.practice.line_in_link import from_link, handed_on
+from engine.practice.line_in_link import from_link
 from engine.practice.own_lines import fold
 from engine.practice.reached import reached, reaching
 from engine.practice.setting import TEMPO, Fields, with_fields
 from engine.sound.arrangement import Arrangement, as_json
 from engine.theory.bad_input import BadInput, shown
-from engine.theory.key import Key
+from engine.theory.key import Key, parse_key
 from engine.theory.wording import USUAL, Text, render, say, show
 from engine.view.band import IN_FORM, TYPED, lines_html, marks_html, setup_html, state_of, title_of
 
@@ -53,29 +63,38 @@ def _first(fields: Fields, name: str) -> str:
 
 
 def _opened(request: Request, band: Band, _: str) -> Reply:
-    """The page as its link has it."""
+    """The page as its link has it; where that names a line of this device, the address takes the line itself along."""
     link = str(request.get("link", ""))
-    read = read_band(link)
-    made = with_chords(read.band) if link else band
-    reply = {**_page(request, made), "notice": " ".join(read.ignored) or None}
-    del reply["link"]
+    read = read_band(link, fold(request.get("own", ())))
+    reply = {**_page(request, with_chords(read.band) if link else band), "notice": " ".join(read.ignored) or None}
+    if "id" not in read.set:
+        del reply["link"]
     return reply
 
 
 def _page(request: Request, band: Band, faults: Mapping[str, str] | None = None) -> Reply:
     """All of the form that follows the set-up."""
     faults = faults or {}
-    records = request.get("own", ())
-    undo = request.get("undo", ())
+    undo, of = request.get("undo", ()), _of(request, band)
     return {
-        "desk": state_of(band, undo),
+        "desk": state_of(band, undo, of),
         "link": _link(band),
         "patches": {
-            "band-lines": lines_html(band, fold(records).lines, USUAL, faults.get("lines", "")),
+            "band-lines": lines_html(band, fold(request.get("own", ())).lines, USUAL, faults.get("lines", "")),
             "band-setup": setup_html(band, USUAL, faults),
-            "band-marks": marks_html(band, records, USUAL, undoable=bool(undo)),
+            "band-marks": _marks(request, band, of, undo),
         },
     }
+
+
+def _marks(request: Request, band: Band, of: int, undo: Sequence[Any], fault: str = "") -> str:
+    return marks_html(band, request.get("own", ()), USUAL, of, fault, bool(undo))
+
+
+def _of(request: Request, band: Band) -> int:
+    """The place of the line whose marks are shown."""
+    place = request.get("of", 0)
+    return place if isinstance(place, int) and 0 <= place < len(band.lines) else 0
 
 
 def _link(band: Band) -> str:
@@ -92,13 +111,14 @@ def _set(request: Request, before: Band, band: Band) -> Reply:
 
 
 def _changed(request: Request, band: Band, _: str) -> Reply:
-    """Fields were filled in: of the set-up, or tempos that were reached."""
+    """Fields were filled in: of the set-up, or tempos that were reached, or the line that these are about."""
     fields: Fields = request.get("fields", {})
-    marked = _marked(request, band, fields)
+    marked = _other_line(request, band, fields) or _marked(request, band, fields)
     if marked:
         return marked
     before = json.loads(_first(fields, "shown") or "{}")
     made, faults = with_fields(band, Band(), IN_FORM, fields, before)
+    made = with_keys(made, band.keys)
     if before:
         try:
             made = replace(made, over=_over(band, fields, before))
@@ -130,13 +150,7 @@ def _add(request: Request, band: Band, where: str) -> Reply:
     """A line more, from the book or of one's own; what is too much is told."""
     value = _first(request.get("fields", {}), f"from-{where}")
     try:
-        if where == "book":
-            line = from_link(value)
-        else:
-            found = fold(request.get("own", ())).find(value)
-            if found is None or found.line is None:
-                raise BadInput(value, 1, "is no line of this device", "open the page again")
-            line = handed_on(found.line)
+        line = from_link(value) if where == "book" else own_line(fold(request.get("own", ())), value)
         # What the band played alone gives way to the first line's own chords.
         made = with_line(replace(band, over="") if band.over == ALONE and not band.lines else band, line)
         write_band(made)
@@ -147,7 +161,7 @@ def _add(request: Request, band: Band, where: str) -> Reply:
 
 def _remove(request: Request, band: Band, number: str) -> Reply:
     lines = tuple(line for place, line in enumerate(band.lines) if str(place) != number)
-    return _set({**request, "undo": []}, band, replace(band, lines=lines))
+    return _set({**request, "undo": [], "of": 0}, band, replace(band, lines=lines))
 
 
 def _anew(request: Request, band: Band, _: str) -> Reply:
@@ -160,9 +174,13 @@ def _share(_: Request, band: Band, __: str) -> Reply:
     return {"share": {"title": render(say("With the band")), "link": write_band(band)}}
 
 
-def _midi(_: Request, band: Band, __: str) -> Reply:
+def _midi(_: Request, band: Band, value: str) -> Reply:
+    """The set as a file, worked out part by part; other taps come between."""
+    made, number = arranged(band), _part(value)
+    if not made.is_last(number):
+        return {"then": ["midi", str(number + 1)]}
     try:
-        content = band_midi(arranged(band).arrangement)
+        content = band_midi(made.arrangement)
     except CannotWrite as bad:
         if isinstance(bad.__cause__, ImportError):
             return {"pack": bad.token}
@@ -173,24 +191,29 @@ def _midi(_: Request, band: Band, __: str) -> Reply:
 # --- what sounds ------------------------------------------------------------------------------
 
 
-def _hear(_: Request, band: Band, __: str) -> Reply:
-    made = arranged(band)
-    sound = as_json(made.arrangement)
-    places = _places(made.arrangement, made.lines)
-    sound["chapters"] = [[begin, told] for (begin, _), told in zip(sound["chapters"], places, strict=True)]
+def _hear(_: Request, band: Band, value: str) -> Reply:
+    """The first part of what is played, or the one of a number; ``more`` tells what to ask for to hear the next."""
+    made, number = arranged(band), _part(value)
+    part = made.part(number)
+    sound = as_json(part)
+    sound["chapters"] = [[begin, told] for (begin, _), told in zip(sound["chapters"], _places(made, part), strict=True)]
+    sound["more"] = None if made.is_last(number) else str(number + 1)
     return {"sound": sound, "notice": " ".join(made.said) or None}
 
 
-def _places(arrangement: Arrangement, lines: Sequence[Line]) -> list[dict[str, str]]:
-    """What the page shows from each chapter on, by the names of its places."""
-    chapters = arrangement.chapters
-    last = chapters[-1].chorus
-    keys = {chapter.chorus: chapter.key for chapter in chapters}
+def _part(value: str) -> int:
+    """The number of a part by a button's value."""
+    return int(value) if value.isascii() and value.isdigit() and len(value) < 6 else 0
+
+
+def _places(made: Arranged, part: Arrangement) -> list[dict[str, str]]:
+    """What the page shows from each chapter of a part on, by the names of its places."""
+    last = len(made.keys)
     shown_places = []
-    for chapter in chapters:
-        key = keys.get(max(1, chapter.chorus) + 1, keys[1])
-        tempo = [bpm for beat, bpm in arrangement.tempos if beat <= chapter.beat][-1]
-        turn = say("Your turn") if chapter.free else "" if chapter.line is None else title_of(lines[chapter.line])
+    for chapter in part.chapters:
+        key = made.keys[max(1, chapter.chorus) % last]
+        tempo = [bpm for beat, bpm in part.tempos if beat <= chapter.beat][-1]
+        turn = say("Your turn") if chapter.free else "" if chapter.line is None else title_of(made.lines[chapter.line])
         chorus = say("Chorus {number} of {last}, tempo {tempo}", number=chapter.chorus, last=last, tempo=tempo)
         shown_places.append({
             "key": show(chapter.key.tonic),
@@ -214,38 +237,49 @@ def _next(now: Key, following: Key) -> Text | str:
 # --- tempos reached -----------------------------------------------------------------------------
 
 
+def _other_line(request: Request, band: Band, fields: Fields) -> Reply | None:
+    """The marks of another line, where one was chosen, else None."""
+    of, before = _first(fields, "of"), _of(request, band)
+    if not of.isdecimal() or int(of) == before or int(of) >= len(band.lines):
+        return None
+    undo = request.get("undo", ())
+    marks = {"band-marks": _marks(request, band, int(of), undo)}
+    return {"desk": state_of(band, undo, int(of)), "patches": marks}
+
+
 def _reached(request: Request, band: Band, key: str) -> Reply:
     """The tempo that was heard last, or the one that is set, is reached in a key."""
     heard = _first(request.get("fields", {}), "now")
-    return _mark(request, band, key, int(heard) if heard.isdecimal() else band.tempo)
+    return _mark(request, band, _of(request, band), key, int(heard) if heard.isdecimal() else band.tempo)
 
 
 def _marked(request: Request, band: Band, fields: Fields) -> Reply | None:
     """The answer where a tempo was typed for a key, else None."""
     before: Mapping[str, str] = json.loads(_first(fields, "marked") or "{}")
+    of = _of(request, band)
     for key, text in before.items():
         typed = _first(fields, f"mark-{key}").strip()
         if f"mark-{key}" in fields and typed != text:
             try:
-                return _mark(request, band, key, TEMPO.read(typed) if typed else None)
+                return _mark(request, band, of, key, TEMPO.read(typed) if typed else None)
             except BadInput as bad:
                 fault = f'"{shown(bad.token)}" {bad.problem}: {bad.instead}.'
-                html = marks_html(band, request.get("own", ()), USUAL, fault, bool(request.get("undo")))
-                return {"patches": {"band-marks": html}}
+                return {"patches": {"band-marks": _marks(request, band, of, request.get("undo", ()), fault)}}
     return None
 
 
-def _mark(request: Request, band: Band, key: str, tempo: int | None, is_undo: bool = False) -> Reply:
+def _mark(request: Request, band: Band, of: int, key: str, tempo: int | None, is_undo: bool = False) -> Reply:
     if not band.lines:
         return {}
-    own, line = list(request.get("own", ())), band.lines[0]
+    own, line = list(request.get("own", ())), band.lines[of]
     record = reaching(own, line, key, tempo, int(request["at"]))
     undo = list(request.get("undo", ()))
-    undo = undo[:-1] if is_undo else [*undo, [record["key"], reached(own, line).get(record["key"])]][-MOST_UNDONE:]
-    html = marks_html(band, [*own, record], USUAL, undoable=bool(undo))
-    return {
-        "desk": state_of(band, undo), "patches": {"band-marks": html}, "keep": [record], "said": render(say("Kept.")),
-    }  # fmt: skip
+    before = reached(own, line).get(record["key"])
+    undo = undo[:-1] if is_undo else [*undo, [of, record["key"], before]][-MOST_UNDONE:]
+    tonic = parse_key(record["key"]).tonic
+    told = say("{key} {tempo}: kept.", key=tonic, tempo=tempo) if tempo else say("{key}: taken back.", key=tonic)
+    marks = {"band-marks": _marks({**request, "own": [*own, record]}, band, of, undo)}
+    return {"desk": state_of(band, undo, of), "patches": marks, "keep": [record], "said": render(told)}
 
 
 def _back(request: Request, band: Band, _: str) -> Reply:
@@ -253,8 +287,8 @@ def _back(request: Request, band: Band, _: str) -> Reply:
     undo: Sequence[Any] = request.get("undo", ())
     if not undo:
         return {}
-    key, tempo = undo[-1]
-    return _mark(request, band, str(key), tempo, is_undo=True)
+    of, key, tempo = undo[-1]
+    return _mark(request, band, _of({"of": of}, band), str(key), tempo, is_undo=True)
 
 
 _ACTS: dict[str, Callable[[Request, Band, str], Reply]] = {

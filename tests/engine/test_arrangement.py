@@ -5,18 +5,20 @@ from bisect import bisect_right
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from typing import Any
 
 import pytest
 
 from engine.lines.line import Line, Meter
 from engine.lines.moving import keys_of, moved_to
-from engine.lines.progression import PROGRESSIONS, in_key, parse_progression
+from engine.lines.progression import PROGRESSIONS, Progression, in_key, parse_progression
 from engine.lines.stock import stock
 from engine.sound.arrangement import (
     Arrangement,
+    Roadmap,
     after_cadence,
     as_json,
-    chorus_bars,
+    in_parts,
     in_turn,
     of_figure,
     of_line,
@@ -72,7 +74,7 @@ def test_loops_are_seamless(name: str) -> None:
     own = PROGRESSIONS[name]
     lines = [line for line in stock() if line.meter == own.meter][:3]
     for seed in (1, 2):
-        played = with_the_band(lines, own, KEYS[:2], tempo=150, seed=seed, count_in=2)
+        played = with_the_band(Roadmap(lines, own, KEYS[:2], tempo=150, seed=seed, count_in=2))
         check(played)
         assert played.loop is not None
         begin, end = played.loop
@@ -86,17 +88,17 @@ def test_loops_are_seamless(name: str) -> None:
 
 
 def test_a_chorus_in_every_key_in_order_from_the_first() -> None:
-    played = with_the_band([LINE], None, order="fourths")
+    played = with_the_band(Roadmap([LINE], None, order="fourths"))
     keys = list(dict.fromkeys(str(one.key) for one in played.chapters))
     assert keys == ["C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G"]
-    own = with_the_band([moved_to(LINE, parse_key("Eb"))], None, order="chromatic")
+    own = with_the_band(Roadmap([moved_to(LINE, parse_key("Eb"))], None, order="chromatic"))
     assert list(dict.fromkeys(str(one.key) for one in own.chapters))[:3] == ["Eb", "E", "F"]
-    given = with_the_band([LINE], None, KEYS, "chromatic-down", choruses=4)
+    given = with_the_band(Roadmap([LINE], None, KEYS, "chromatic-down", choruses=4))
     assert [str(one.key) for one in given.chapters if one.chord.suffix == "m7"] == ["C", "C", "Bb", "F", "C"]
 
 
 def test_each_chorus_has_the_line_in_its_key() -> None:
-    played = with_the_band([LINE], TWO_FIVE, KEYS, tempo=300, choruses=3)
+    played = with_the_band(Roadmap([LINE], TWO_FIVE, KEYS, tempo=300, choruses=3))
     by_chorus = [[event for event in lines_part(played) if 4 + 16 * n <= event.beat < 20 + 16 * n] for n in range(3)]
     for key, events in zip(KEYS, by_chorus, strict=True):
         wanted = moved_to(LINE, key)
@@ -105,30 +107,30 @@ def test_each_chorus_has_the_line_in_its_key() -> None:
 
 
 def test_the_tempo_rises_each_chorus_and_stays_in_bounds() -> None:
-    played = with_the_band([], TWO_FIVE, KEYS, tempo=100, rise=7, choruses=5)
+    played = with_the_band(Roadmap([], TWO_FIVE, KEYS, tempo=100, rise=7, choruses=5))
     assert played.tempos == ((0, 100), (20, 107), (36, 114), (52, 121), (68, 128))
-    fast = with_the_band([], TWO_FIVE, KEYS, tempo=310, rise=9, choruses=4)
+    fast = with_the_band(Roadmap([], TWO_FIVE, KEYS, tempo=310, rise=9, choruses=4))
     assert [tempo for _, tempo in fast.tempos] == [310, 319, 320]
-    slow = with_the_band([], TWO_FIVE, KEYS, tempo=3)
+    slow = with_the_band(Roadmap([], TWO_FIVE, KEYS, tempo=3))
     assert slow.tempos == ((0, SLOWEST),)
 
 
 @pytest.mark.parametrize("bars", [0, 1, 2])
 def test_counts_in_before_anything_else(bars: int) -> None:
-    played = with_the_band([LINE], TWO_FIVE, KEYS, count_in=bars)
+    played = with_the_band(Roadmap([LINE], TWO_FIVE, KEYS, count_in=bars))
     before = [event for event in played.events if event.beat < 4 * bars]
     assert {event.instrument for event in before} == ({"click"} if bars else set())
     assert played.loop == (4 * bars, played.length)
     assert [chapter.chorus for chapter in played.chapters][:2] == ([0, 1] if bars else [1, 1])
 
 
-def test_call_and_response_leaves_as_much_room_as_the_line_takes() -> None:
-    played = with_the_band([LINE], None, KEYS, call_and_response=True, count_in=1)
+def test_call_and_response_leaves_as_many_bars_as_the_phrase_of_the_line_has() -> None:
+    played = with_the_band(Roadmap([LINE], None, KEYS, answered=True, count_in=1))
     check(played)
-    room = Fraction(12)  # three bars
-    assert chorus_bars([LINE], None, True) == 6
+    room = Fraction(16)  # the three bars of the line are those of a phrase of four
+    assert Roadmap([LINE], answered=True).form.bars == 8
     for number in range(3):
-        call = 4 + 24 * number
+        call = 4 + 32 * number
         own = [event for event in lines_part(played) if call <= event.beat < call + room]
         free = [event for event in lines_part(played) if call + room <= event.beat < call + 2 * room]
         assert len(own) == len(LINE.notes)
@@ -138,21 +140,35 @@ def test_call_and_response_leaves_as_much_room_as_the_line_takes() -> None:
         assert {chapter.free for chapter in told if chapter.beat >= call + room} == {True}
         assert {chapter.line for chapter in told if chapter.beat < call + room} == {0}
     # The band plays on.
-    assert any(event.instrument == "bass" and 16 <= event.beat < 28 for event in played.events)
+    assert any(event.instrument == "bass" and 20 <= event.beat < 36 for event in played.events)
+
+
+def test_a_line_over_its_own_chords_fills_its_phrase() -> None:
+    for bars, filled in ((1, 1), (2, 2), (3, 4), (5, 8), (9, 12)):
+        assert Roadmap([replace(LINE, end=Fraction(4 * bars), notes=LINE.notes[:1])]).form.bars == filled
+
+
+def test_a_landing_is_let_go_where_another_chord_comes() -> None:
+    held = replace(LINE, notes=(*LINE.notes[:-1], replace(LINE.notes[-1], length=Fraction(4))), end=Fraction(12))
+    for chords, length in (("Dm7 | G7 | Cm7 B7", 2), ("Dm7 | G7 | Cm7 Am7", 4), ("Dm7 | G7 | Cm7", 4)):
+        played = with_the_band(Roadmap([held], parse_progression(chords, parse_key("C")), KEYS[:1], swing=Fraction(1)))
+        check(played)
+        assert lines_part(played)[-1].pitch % 12 == 0
+        assert lines_part(played)[-1].length == length
 
 
 def test_call_and_response_over_a_blues_takes_the_form_twice_where_only_that_leaves_room() -> None:
-    assert chorus_bars([LINE], PROGRESSIONS["blues"], True) == 24
-    played = with_the_band([LINE], PROGRESSIONS["blues"], KEYS[:1], call_and_response=True)
+    assert Roadmap([LINE], PROGRESSIONS["blues"], answered=True).form.bars == 24
+    played = with_the_band(Roadmap([LINE], PROGRESSIONS["blues"], KEYS[:1], answered=True))
     check(played)
     begins = [chapter.beat for chapter in played.chapters if chapter.line == 0]
     assert begins[0] == 4 + 8 * 4
     free = [chapter for chapter in played.chapters if chapter.free]
-    assert free[0].beat == begins[0] + 12
+    assert free[0].beat == begins[0] + 16
 
 
 def test_lines_sound_where_their_chords_come() -> None:
-    played = with_the_band(stock()[:2], PROGRESSIONS["aaba"], KEYS[:1])
+    played = with_the_band(Roadmap(stock()[:2], PROGRESSIONS["aaba"], KEYS[:1]))
     check(played)
     begins = [two.beat for one, two in pairwise(played.chapters) if two.line is not None and one.line != two.line]
     form = PROGRESSIONS["aaba"]
@@ -169,26 +185,26 @@ def test_lines_sound_where_their_chords_come() -> None:
 def test_the_last_chord_of_the_form_takes_the_landing_along() -> None:
     # Over a minor cadence with another kind of goal the line lands on that goal's third.
     line = stock()[1]
-    played = with_the_band([line], parse_progression("Dm7 | G7 | Cm7", parse_key("C")), [parse_key("C")])
+    played = with_the_band(Roadmap([line], parse_progression("Dm7 | G7 | Cm7", parse_key("C")), [parse_key("C")]))
     assert [event.pitch for event in lines_part(played)][-1] % 12 == 3
     assert line.notes[-1].pitch.pitch_class == 4
 
 
 def test_a_line_of_another_meter_is_left_out() -> None:
-    played = with_the_band([LINE], PROGRESSIONS["waltz"], KEYS[:1])
+    played = with_the_band(Roadmap([LINE], PROGRESSIONS["waltz"], KEYS[:1]))
     check(played)
     assert not lines_part(played)
 
 
 def test_nothing_to_play_is_one_sentence() -> None:
     with pytest.raises(BadInput, match="nothing to play"):
-        with_the_band([], None)
+        with_the_band(Roadmap([], None))
 
 
 def test_a_pickup_leads_in_and_leads_back() -> None:
     line = with_pickup(LINE)
     for count_in in (0, 1, 2):
-        played = with_the_band([line], None, KEYS[:1], count_in=count_in, swing=Fraction(1))
+        played = with_the_band(Roadmap([line], None, KEYS[:1], count_in=count_in, swing=Fraction(1)))
         check(played)
         assert played.loop is not None
         begin, end = played.loop
@@ -202,7 +218,9 @@ def test_a_pickup_leads_in_and_leads_back() -> None:
 def test_a_pickup_ends_the_note_before_it_and_waits_for_a_line_that_is_not_over() -> None:
     own = with_pickup(stock()[0])
     busy = replace(own, notes=(*own.notes[:-1], replace(own.notes[-1], length=Fraction(5, 2))), end=Fraction(12))
-    played = with_the_band([busy], parse_progression("Dm7 | G7 | Cmaj7"), KEYS[:2], count_in=1, swing=Fraction(1))
+    played = with_the_band(
+        Roadmap([busy], parse_progression("Dm7 | G7 | Cmaj7"), KEYS[:2], count_in=1, swing=Fraction(1))
+    )
     check(played)
     at = [event.beat for event in lines_part(played)]
     assert Fraction(16) in at
@@ -222,7 +240,7 @@ def test_any_line_at_all(seed: int) -> None:
     ]
     assert alone.loop is None
     check(of_line(line, tempo=180, band=True, loop=True, count_in=1, seed=seed))
-    check(with_the_band([line], None, tempo=90, rise=3, choruses=3, call_and_response=True, seed=seed))
+    check(with_the_band(Roadmap([line], None, tempo=90, rise=3, choruses=3, answered=True, seed=seed)))
 
 
 def test_swing_and_straight() -> None:
@@ -246,7 +264,7 @@ def by_hand(beat: Fraction, tempos: tuple[tuple[Fraction, int], ...]) -> Fractio
 
 
 def test_seconds_are_exact() -> None:
-    played = with_the_band(stock()[:3], PROGRESSIONS["turnaround"], tempo=97, rise=11, choruses=9)
+    played = with_the_band(Roadmap(stock()[:3], PROGRESSIONS["turnaround"], tempo=97, rise=11, choruses=9))
     for event, (start, length) in zip(played.events, seconds(played), strict=True):
         exact = by_hand(event.beat, played.tempos)
         assert start == float(exact)
@@ -261,7 +279,7 @@ def test_seconds_are_exact() -> None:
 
 
 def test_the_json_says_the_same() -> None:
-    played = with_the_band([LINE], TWO_FIVE, KEYS, rise=5, call_and_response=True, count_in=2)
+    played = with_the_band(Roadmap([LINE], TWO_FIVE, KEYS, rise=5, answered=True, count_in=2))
     told = json.loads(json.dumps(as_json(played)))
     assert told["v"] == 1
     assert told["instruments"] == list(INSTRUMENTS)
@@ -276,8 +294,43 @@ def test_the_json_says_the_same() -> None:
     assert as_json(of_line(LINE))["loop"] is None
 
 
+@pytest.mark.parametrize("line", [LINE, with_pickup(LINE)], ids=["plain", "pickup"])
+@pytest.mark.parametrize("name", ["", "aaba", "waltz", "short-two-five-one"])
+def test_the_parts_are_the_whole_one_after_the_other(name: str, line: Line) -> None:
+    road = Roadmap([line], PROGRESSIONS.get(name), rise=3, answered=True, count_in=2, seed=4)
+    parts, whole = [*in_parts(road)], with_the_band(road)
+    assert len(parts) > 1
+    assert tuple(event for part in parts for event in part.events) == whole.events
+    assert tuple(chapter for part in parts for chapter in part.chapters) == whole.chapters
+    for part, after in pairwise(parts):
+        assert (part.tempos, part.length, part.loop) == (whole.tempos, whole.length, whole.loop)
+        last = max(part.events[-1].beat, part.chapters[-1].beat)
+        assert last < min(after.events[0].beat, after.chapters[0].beat)
+        assert part.chapters[-1].chorus < after.chapters[-1].chorus
+
+
+def test_the_first_part_asks_for_two_choruses_more_at_most() -> None:
+    worked: list[int] = []
+
+    class Counted(Roadmap):
+        def through(self, form: Progression) -> Any:
+            class Keys(tuple):
+                def __getitem__(self, place: Any) -> Any:
+                    worked.append(place)
+                    return super().__getitem__(place)
+
+            return Keys(super().through(form))
+
+    parts = in_parts(Counted([LINE], PROGRESSIONS["aaba"]))
+    assert not worked
+    next(parts)
+    assert max(worked) <= 2
+    next(parts)
+    assert max(worked) == 3
+
+
 def test_the_seed_alone_decides() -> None:
-    one, two, other = (with_the_band([LINE], PROGRESSIONS["aaba"], KEYS, seed=seed) for seed in (5, 5, 6))
+    one, two, other = (with_the_band(Roadmap([LINE], PROGRESSIONS["aaba"], KEYS, seed=seed)) for seed in (5, 5, 6))
     assert one == two
     assert one.events != other.events
 
@@ -316,7 +369,7 @@ def test_two_voicings_in_turn() -> None:
 
 def test_a_form_in_every_key_has_its_roots() -> None:
     form = PROGRESSIONS["blues"]
-    played = with_the_band([], form, keys_of("major"), count_in=0)
+    played = with_the_band(Roadmap([], form, keys_of("major"), count_in=0))
     at = {event.beat: event.pitch or 0 for event in played.events if event.instrument == "bass"}
     for number, key in enumerate(keys_of("major")):
         for change in in_key(form, key).changes:

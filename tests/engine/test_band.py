@@ -20,14 +20,20 @@ from engine.practice.band import (
     MOST_BARS,
     MOST_LINES,
     SETTINGS,
+    Arranged,
     Band,
     arranged,
     read_band,
+    through,
+    with_chords,
+    with_keys,
     write_band,
 )
 from engine.practice.band_file import CHANNELS, TICKS, band_midi
 from engine.practice.line_in_link import to_link
+from engine.practice.own_lines import deleted, fold, saved
 from engine.sound.arrangement import seconds
+from engine.sound.bass import FEELS
 from engine.theory.bad_input import BadInput
 from engine.theory.key import MAJOR_KEYS, MINOR_KEYS, parse_key
 
@@ -43,6 +49,7 @@ BANDS = st.builds(
     response=st.booleans(),
     count_in=st.integers(0, 2),
     swing=st.one_of(st.none(), st.integers(100, 400).map(lambda hundredths: Fraction(hundredths, 100))),
+    bass=st.sampled_from(FEELS),
     seed=st.integers(0, 2**53 - 1),
 )
 
@@ -79,7 +86,10 @@ def test_lines_travel_along() -> None:
         ("swing=1.", None), ("swing=0.5", None), ("swing=1e1", None), ("order=fifths", None), ("response=yes", None),
         ("count-in=3", None), ("choruses=0", None), ("seed=-1", None), ("line=x", None), ("tempo=", None),
         ("tune=9", '"tune" is nothing that the band knows and was left out of tune: set one of over, keys, order,'
-         ' tempo, rise, choruses, response, count-in, swing, seed.'),
+         ' tempo, rise, choruses, response, count-in, swing, bass, seed.'),
+        ("bass=three", '"three" is no way for the bass and was left out of bass: write one of auto, two, four.'),
+        ("id=abc", '"abc" names a line that is not on this device and was left out of id: ask for a link that carries'
+         ' the line itself.'),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_is_said_and_the_rest_is_kept(part: str, sentence: str | None) -> None:
@@ -121,15 +131,107 @@ def test_what_is_played_is_what_was_set() -> None:
     assert {event.beat % 1 for event in played.events} == {Fraction(0), Fraction(2, 3)}
 
 
+def test_keys_come_in_the_order_of_the_link_unless_it_names_another() -> None:
+    for link, keys in (
+        ("keys=Eb,C,Ab", ["Eb", "C", "Ab"]),
+        ("keys=Eb,C,Ab&order=fourths", ["Eb", "Ab", "C"]),
+        ("keys=F%23,C", ["Gb", "C"]),
+        ("choruses=3", ["C", "F", "Bb"]),
+        ("over=minor-blues&keys=G,Cm", ["Gm", "Cm"]),
+    ):
+        band = with_chords(read_band("v=1&" + link).band)
+        assert [str(key) for key in through(band)][:3] == keys
+        assert [str(key) for key in arranged(band).keys] == keys
+        played = arranged(band).arrangement.chapters
+        assert list(dict.fromkeys(str(one.key) for one in played)) == keys
+
+
+def test_keys_that_are_chosen_later_come_later() -> None:
+    band = Band(keys=KEYS[:3])
+    chosen = (KEYS[5], KEYS[2], KEYS[1])
+    assert with_keys(replace(band, keys=chosen), band.keys).keys == (KEYS[1], KEYS[2], KEYS[5])
+    assert with_keys(replace(band, keys=()), band.keys).keys == ()
+
+
 def test_what_is_too_much_or_does_not_fit_is_said() -> None:
     many = arranged(Band(over="aaba", choruses=48))
     assert many.said == ("48 choruses of 32 bars are too many at once; the band plays 15 and begins anew.",)
     assert many.arrangement.length <= 4 * (MOST_BARS + 1)
     titled = replace(stock()[0], title="Mine")
-    waltz = arranged(Band(lines=(titled,), over="waltz", choruses=1))
-    assert waltz.said == ("Mine is in 4/4 and was left out, the band plays in 3/4.",)
+    waltz = arranged(Band(lines=(titled,), over="waltz", choruses=1, bass="two"))
+    assert waltz.said == (
+        "Mine is in 4/4 and was left out, the band plays in 3/4.",
+        "A bar of 3/4 has no two halves, so the bass walks.",
+    )
     with pytest.raises(BadInput, match="nothing to play"):
         arranged(Band())
+
+
+def test_lines_whose_chords_do_not_come_are_named() -> None:
+    major, minor = replace(stock()[0], title="Mine"), replace(stock()[3], title="Other")
+    assert arranged(Band(lines=(major,), over="blues")).said == ()
+    told = "The chords of Other do not come in this progression, so it is not played."
+    both = arranged(Band(lines=(major, minor), over="two-five-one", choruses=3))
+    assert both.said == (told,)
+    assert {chapter.line for chapter in both.arrangement.chapters} == {0, None}
+    assert arranged(Band(lines=(major, minor))).said == (told,)
+    strange = arranged(Band(lines=(major, minor), over="Ebm7 | Ab7sus4", choruses=2))
+    assert strange.said == tuple(
+        f"The chords of {name} do not come in this progression, so it is played from the first bar on."
+        for name in ("Mine", "Other")
+    )
+    assert {chapter.line for chapter in strange.arrangement.chapters} == {0, 1, None}
+
+
+def test_parts_come_one_at_a_time_and_add_up() -> None:
+    band = Band(lines=stock()[:2], over="aaba", rise=2, seed=9)
+    made = Arranged(band)
+    # A part in the middle brings those before it along.
+    third = made.part(2)
+    assert [made.is_last(number) for number in range(12)] == [False] * 11 + [True]
+    whole = made.arrangement
+    assert whole == arranged(band).arrangement
+    assert third.events == Arranged(band).part(2).events
+    assert [event for number in range(12) for event in made.part(number).events] == list(whole.events)
+    with pytest.raises(BadInput, match="no part of what is played"):
+        made.part(12)
+    assert Arranged(replace(band, choruses=1, seed=9)).is_last(0)
+
+
+# --- lines of this device in a link ---------------------------------------------------------
+
+
+def test_a_line_of_this_device_is_found_by_its_id_in_its_place() -> None:
+    records = [saved(replace(stock()[1], title="Mine", remarks=("hard",)), 5, 1)]
+    own = fold(records)
+    name = own.lines[0].id
+    found = read_band(f"v=1&line={to_link(stock()[0])}&id={name}&tempo=99", own)
+    assert found.ignored == ()
+    assert [line.notes for line in found.band.lines] == [line.notes for line in stock()[:2]]
+    assert (found.band.lines[1].title, found.band.lines[1].remarks) == ("Mine", ())
+    handed = write_band(found.band)
+    assert "id=" not in handed
+    # Whoever has that link needs nothing of this device.
+    assert read_band(handed).band == read_band(handed, own).band
+    assert [line.notes for line in read_band(handed).band.lines] == [line.notes for line in found.band.lines]
+
+
+def test_a_line_that_cannot_be_had_by_its_id_is_told() -> None:
+    line = replace(stock()[0], title="Mine")
+    record = saved(line, 5, 1)
+    gone = fold([record, deleted(fold([record]).lines[0], 6)])
+    unread = fold([record | {"abc": "X:1\nK:C\n???"}])
+    first = replace(line.notes[0], length=Fraction(1))
+    many = tuple(replace(first, start=Fraction(beat)) for beat in range(300))
+    long = fold([saved(replace(line, notes=many, end=Fraction(300)), 5, 1)])
+    for own, told in (
+        (gone, "names a line that was deleted"), (unread, "names a line whose text cannot be read"),
+        (long, "too many to hand on"),
+    ):  # fmt: skip
+        found = read_band(f"v=1&id={record['id']}&tempo=99", own)
+        assert (found.band.lines, found.band.tempo) == ((), 99)
+        assert told in found.ignored[0]
+        assert len(found.ignored) == 1
 
 
 def read_back(band: Band) -> tuple[mido.MidiFile, Fraction]:

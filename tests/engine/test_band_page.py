@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from base64 import b64decode
 from dataclasses import replace
 from io import BytesIO
@@ -13,6 +14,7 @@ import pytest
 
 from engine.browser import call
 from engine.lines.moving import keys_of, moved_to
+from engine.lines.progression import KEY_ORDERS
 from engine.lines.stock import stock
 from engine.practice.band import ALONE, MOST_LINES, Band, arranged, read_band, with_chords, write_band
 from engine.practice.line_in_link import handed_on, to_link
@@ -22,9 +24,10 @@ from engine.practice.reached import reached, reaching
 from engine.practice.records import as_file, read_file
 from engine.practice.shown_line import as_state, shown
 from engine.sound.arrangement import as_json
+from engine.sound.bass import FEELS
 from engine.theory.bad_input import BadInput
-from engine.theory.wording import USUAL
-from engine.view.band import ORDER_NAMES, band_form_html, lines_html, marks_html, setup_html, state_of
+from engine.theory.wording import USUAL, render, say
+from engine.view.band import BASS_NAMES, ORDER_NAMES, band_form_html, lines_html, marks_html, setup_html, state_of
 from tests.engine.form_fields import fields_of
 
 LINE, OTHER = (handed_on(line) for line in stock()[:2])
@@ -64,6 +67,26 @@ class Page:
             self.fields[name] = list(values)
         return self.ask()
 
+    def heard(self) -> dict[str, Any]:
+        """What sounds, with all parts that follow the first."""
+        answer = self.ask("hear", "band")
+        sound = answer["sound"]
+        while sound["more"]:
+            part = self.ask("hear", sound["more"])["sound"]
+            assert (part["length"], part["loop"]) == (sound["length"], sound["loop"])
+            for name in ("events", "chapters"):
+                assert part[name][0][0] > sound[name][-1][0]
+                sound[name] += part[name]
+            sound["more"] = part["more"]
+        return {**answer, "sound": sound}
+
+    def midi(self) -> dict[str, Any]:
+        """The file, whatever is done between."""
+        answer = self.ask("midi", "")
+        while "then" in answer:
+            answer = self.ask(*answer["then"])
+        return dict(answer["file"])
+
     @property
     def band(self) -> Band:
         return read_band(self.state["set"]).band
@@ -79,7 +102,7 @@ def test_without_a_line_the_band_plays_alone() -> None:
     assert page.link == ""
     assert "the band plays alone" in page.html["band-lines"]
     assert "<li>" not in page.html["band-marks"]
-    assert page.ask("hear", "band")["sound"]["events"] == as_json(arranged(Band(over=ALONE)).arrangement)["events"]
+    assert page.heard()["sound"]["events"] == as_json(arranged(Band(over=ALONE)).arrangement)["events"]
 
 
 def test_a_line_comes_by_link_and_brings_its_own_chords() -> None:
@@ -87,7 +110,7 @@ def test_a_line_comes_by_link_and_brings_its_own_chords() -> None:
     assert (page.band.lines, page.band.over, page.band.tempo) == ((LINE,), "", 120)
     assert "tempo" in page.opened["notice"]
     assert [str(key) for key in page.band.keys] == ["F"]
-    sound = page.ask("hear", "band")["sound"]
+    sound = page.heard()["sound"]
     assert any(event[5] is not None for event in sound["events"])
 
 
@@ -95,7 +118,7 @@ def test_each_field_counts_and_goes_into_the_link_and_back() -> None:
     page = Page(MINE)
     for name, values in (
         ("tempo", ["200"]), ("rise", ["4"]), ("over", ["two-five-one"]), ("keys", ["Bb", "Eb"]), ("choruses", ["6"]),
-        ("order", ["random"]), ("response", ["on"]), ("count-in", ["2"]), ("swing", ["1.5"]),
+        ("order", ["random"]), ("response", ["on"]), ("count-in", ["2"]), ("swing", ["1.5"]), ("bass", ["two"]),
     ):  # fmt: skip
         assert page.fill(name, *values)["replay"] is True
     assert read_band(page.link).band == page.band
@@ -156,12 +179,12 @@ def test_lines_are_added_from_the_book_and_of_ones_own_up_to_a_number() -> None:
     assert len(page.band.lines) == MOST_LINES
     assert "is one too many" in answer["patches"]["band-lines"]
     page.fields["from-own"] = ["gone"]
-    assert "is no line of this device" in page.ask("add", "own")["patches"]["band-lines"]
+    assert "names a line that is not on this device" in page.ask("add", "own")["patches"]["band-lines"]
 
 
 def test_what_sounds_is_told_chapter_by_chapter() -> None:
     page = Page(MINE + "&response=on&keys=C,F&choruses=2&rise=10&count-in=1")
-    sound = page.ask("hear", "band")["sound"]
+    sound = page.heard()["sound"]
     made = arranged(page.band)
     assert len(sound["chapters"]) == len(made.arrangement.chapters)
     places = [place for _, place in sound["chapters"]]
@@ -176,13 +199,13 @@ def test_what_sounds_is_told_chapter_by_chapter() -> None:
 
 
 def test_a_minor_key_is_told_as_one() -> None:
-    places = [place for _, place in Page("v=1&over=minor-blues&choruses=2").ask("hear", "band")["sound"]["chapters"]]
+    places = [place for _, place in Page("v=1&over=minor-blues&choruses=2").heard()["sound"]["chapters"]]
     assert places[0]["key"] in "ABCDEFG"
     assert places[0]["next"].startswith("minor, then ")
 
 
 def test_a_line_in_another_meter_is_left_out_and_said() -> None:
-    reply = Page(MINE + "&over=waltz").ask("hear", "band")
+    reply = Page(MINE + "&over=waltz").heard()
     assert "was left out" in reply["notice"]
     assert {place["turn"] for _, place in reply["sound"]["chapters"]} == {""}
 
@@ -190,18 +213,67 @@ def test_a_line_in_another_meter_is_left_out_and_said() -> None:
 def test_it_is_shared_saved_and_accompanied_otherwise() -> None:
     page = Page(MINE)
     assert page.ask("share", "")["share"]["link"] == write_band(page.band)
-    file = page.ask("midi", "")["file"]
+    file = page.midi()
     midi = mido.MidiFile(file=BytesIO(b64decode(file["base64"])))
     assert [track.name for track in midi.tracks][1:] == ["Line", "Piano", "Bass", "Drums"]
-    before = page.ask("hear", "band")["sound"]["events"]
+    before = page.heard()["sound"]["events"]
     page.ask("anew", "")
     assert page.band.seed != 1
-    assert page.ask("hear", "band")["sound"]["events"] != before
+    assert page.heard()["sound"]["events"] != before
 
 
 def test_every_order_has_a_name() -> None:
-    html = setup_html(Band(over=ALONE), USUAL)
-    assert all(f'value="{name}"' in html for name in ORDER_NAMES)
+    html = setup_html(Band(over=ALONE, keys=keys_of("major")[:2]), USUAL)
+    assert set(ORDER_NAMES) == set(KEY_ORDERS)
+    assert all(f'<option value="{name}"' in html for name in ORDER_NAMES)
+    assert set(BASS_NAMES) == set(FEELS)
+    # All twelve as they are named go by fourths: that is offered once.
+    for order, other in (("given", "fourths"), ("fourths", "given")):
+        every = setup_html(Band(over=ALONE, order=order), USUAL)
+        assert f'<option value="{order}" selected>cycle of fourths</option>' in every
+        assert f'<option value="{other}"' not in every
+
+
+def test_the_chips_show_the_order_of_play() -> None:
+    page = Page(MINE + "&keys=Ab,C")
+    chips = re.compile(r'value="(\w+)"( checked)? aria-label="[^"]+"><span>[^<]+(?:<small>(\d+)</small>)?')
+
+    def shown() -> dict[str, str]:
+        found = chips.findall(page.html["band-setup"])
+        assert len(found) == 12
+        assert all(bool(checked) == bool(place) for _, checked, place in found)
+        return {key: place for key, _, place in found if place}
+
+    assert shown() == {"Ab": "1", "C": "2"}
+    page.fill("keys", "C", "F", "Ab")
+    assert [str(key) for key in page.band.keys] == ["Ab", "C", "F"]
+    assert "keys=Ab%2CC%2CF" in page.link or "keys=Ab,C,F" in page.link
+    assert "They come in this order: A♭, C, F." in page.html["band-setup"]
+    page.fill("order", "fourths")
+    assert shown() == {"Ab": "1", "C": "2", "F": "3"}
+    page.fill("order", "chromatic")
+    assert shown() == {"Ab": "1", "C": "2", "F": "3"}
+    page.fill("keys", "C", "F")
+    assert shown() == {"C": "1", "F": "2"}
+    page.fill("keys", "F")
+    assert "Every chorus is in F." in page.html["band-setup"]
+    page.fill("keys")
+    assert shown() == {}
+    assert "in this order: C, D♭, D, E♭" in page.html["band-setup"]
+
+
+def test_a_line_of_this_device_comes_by_its_id_and_is_handed_on_itself() -> None:
+    record = saved(replace(LINE, title="Mine"), 1, 1)
+    page = Page(f"v=1&id={record['id']}&tempo=99", [record])
+    assert page.opened["notice"] is None
+    assert (page.band.lines[0].title, page.band.lines[0].notes, page.band.tempo) == ("Mine", LINE.notes, 99)
+    # The address can be copied as it stands.
+    assert page.link == write_band(page.band)
+    assert read_band(page.link).band == page.band
+    assert page.ask("share", "")["share"]["link"] == page.link
+    other = Page("v=1&id=0&tempo=99", [record])
+    assert "names a line that is not on this device" in other.opened["notice"]
+    assert other.band == Band(over=ALONE, tempo=99)
 
 
 def test_what_comes_with_the_page_is_what_is_answered() -> None:
@@ -218,20 +290,63 @@ def test_what_comes_with_the_page_is_what_is_answered() -> None:
 
 def test_a_tempo_is_reached_in_a_key_typed_and_taken_back() -> None:
     page = Page(MINE)
-    page.ask("reached", "F")
+    assert page.ask("reached", "F")["said"] == "F 120: kept."
     assert page.marks == {"F": 120}
     page.fields["now"] = ["148"]  # what sounded last
     assert page.ask("reached", "Bb")["patches"].keys() == {"band-marks"}
     page.fill("mark-F", "140")
     assert page.marks == {"F": 140, "Bb": 148}
-    page.fill("mark-Bb", "")
+    assert page.fill("mark-Bb", "")["said"] == "B♭: taken back."
     assert page.marks == {"F": 140}
     for marks in ({"F": 140, "Bb": 148}, {"F": 120, "Bb": 148}, {"F": 120}, {}):
+        assert 'name="back"' in page.html["band-marks"]
         page.ask("back", "")
         assert page.marks == marks
+    assert 'name="back"' not in page.html["band-marks"]
     assert page.ask("back", "") == {}
     assert "&quot;500&quot; is no tempo" in page.fill("mark-C", "500")["patches"]["band-marks"]
     assert page.marks == {}
+
+
+def test_each_line_has_marks_of_its_own() -> None:
+    page = Page(f"{MINE}&line={to_link(OTHER)}")
+
+    def marks() -> tuple[dict[str, int], dict[str, int]]:
+        return reached(page.own, LINE), reached(page.own, OTHER)
+
+    page.ask("reached", "F")
+    assert page.fill("of", "1")["patches"].keys() == {"band-marks"}
+    assert "mark-F" in page.fields
+    assert page.fields["mark-F"] == [""]
+    page.fill("mark-F", "90")
+    page.ask("reached", "C")
+    assert marks() == ({"F": 120}, {"C": 120, "F": 90})
+    # What else is set leaves it at that line.
+    page.fill("tempo", "200")
+    assert (page.fields["of"], page.fields["mark-F"]) == (["1"], ["90"])
+    page.fill("of", "0")
+    assert page.fields["mark-F"] == ["120"]
+    # The last change is taken back wherever it was, and shown.
+    page.ask("back", "")
+    assert page.fields["of"] == ["1"]
+    assert marks() == ({"F": 120}, {"F": 90})
+    page.ask("back", "")
+    page.ask("back", "")
+    assert page.fields["of"] == ["0"]
+    assert marks() == ({}, {})
+    page.ask("reached", "G")
+    page.ask("remove", "0")
+    assert "of" not in page.state
+    assert 'name="of"' not in page.html["band-marks"]
+    assert page.fields["mark-G"] == [""]
+
+
+def test_every_button_that_marks_says_its_key() -> None:
+    html = Page(MINE).html["band-marks"]
+    for key in keys_of("major"):
+        assert f'<span class="unseen"> in {render(say("{key}", key=key))}</span>' in html
+    assert Page().html["band-marks"].count("<button") == 0
+    assert "With a line chosen" in Page().html["band-marks"]
 
 
 @pytest.mark.parametrize("key", ["F", "Eb"])

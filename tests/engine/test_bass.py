@@ -7,7 +7,7 @@ import pytest
 
 from engine.lines.line import Meter
 from engine.lines.progression import PROGRESSIONS, parse_progression
-from engine.sound.bass import RANGE, WALKS, walking
+from engine.sound.bass import IN_FOUR, IN_TWO, RANGE, WALKS, walking
 from engine.sound.bass_lines import BODIES, WHOLE, bass_of, tones_of
 from engine.sound.event import Event
 from engine.sound.stretch import Stretch
@@ -126,3 +126,28 @@ def test_the_tables_have_a_row_for_every_beginning() -> None:
     assert set(BODIES) == {(start, beats) for start in "135" for beats in (1, 2, 3)}
     assert all(len(body.split()) == beats for (_, beats), rows in (*BODIES.items(), *WHOLE.items()) for body in rows)
     assert all(body.split()[0] == start for (start, _), rows in (*BODIES.items(), *WHOLE.items()) for body in rows)
+
+
+def test_no_major_third_leads_on_while_a_minor_chord_stays() -> None:
+    own = stretches_of(parse_progression("Cm6 | % | Dm7b5 | % | Gm7 | % | % | %", parse_key("Cm")))
+    for seed in range(60):
+        at = {event.beat: event.pitch or 0 for event in walking(own, Meter(), seed, True)}
+        for one in own:
+            # The last beat of a chord may well be the half step below the next root.
+            inside = [pitch for beat, pitch in at.items() if one.begin <= beat < one.end - 1]
+            assert (one.chord.root.pitch_class + 4) % 12 not in {pitch % 12 for pitch in inside}
+
+
+@pytest.mark.parametrize("tempo", [60, 140, 300])
+def test_the_player_says_whether_it_walks(tempo: int) -> None:
+    own = stretches_of(PROGRESSIONS["blues"], tempo)
+    for feel, meter, most, least in (
+        (IN_TWO, Meter(), 3, 2), (IN_FOUR, Meter(), 4, 4), (IN_TWO, Meter(3, 4), 3, 3), (IN_TWO, Meter(6, 4), 5, 2),
+    ):  # fmt: skip
+        events = walking(own, meter, 1, True, feel)
+        bars = [
+            sum(begin <= event.beat < begin + meter.bar for event in events) for begin in range(0, 48, int(meter.bar))
+        ]
+        assert least <= min(bars)
+        assert max(bars) <= most
+    assert walking(own, Meter(), 1, True) == walking(own, Meter(), 1, True, IN_FOUR if tempo == 140 else IN_TWO)

@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Page
 from selenium.webdriver import WebKitGTK
 
 from engine.lines.stock import stock
-from engine.sound.arrangement import as_json, with_the_band
+from engine.sound.arrangement import Roadmap, as_json, with_the_band
 from engine.sound.event import INSTRUMENTS
 
 pytestmark = pytest.mark.browser
@@ -89,7 +89,7 @@ def arrangement(events: Sequence[Row], length: float = 4, **rest: Any) -> dict[s
 
 def with_everybody(tempo: int, choruses: int = 1) -> dict[str, Any]:
     """A line of the stock with the band, through the keys."""
-    return as_json(with_the_band([stock()[0]], tempo=tempo, choruses=choruses, count_in=1, loop=False))
+    return as_json(with_the_band(Roadmap([stock()[0]], tempo=tempo, choruses=choruses, count_in=1, loop=False)))
 
 
 @pytest.fixture(scope="module")
