@@ -41,7 +41,7 @@ def main(arguments: Sequence[str]) -> int:
     serve_parser.add_argument("--port", type=int, default=8000, help="the port to start looking at (8000)")
     build_parser = commands.add_parser("build", help="build the site as a folder for any host")
     build_parser.add_argument("--out", type=Path, default=SITE, help="the folder to write (site)")
-    help_text = "take PyScript and Pyodide from a public host, this one or " + cdn.BASE
+    help_text = "take PyScript, Pyodide and Tone.js from a public host, this one or " + cdn.BASE
     build_parser.add_argument("--cdn", nargs="?", const=cdn.BASE, default="", metavar="URL", help=help_text)
     help_text = "write one drill, or one line, as a single file to hand over"
     file_parser = commands.add_parser("one-file", help=help_text, allow_abbrev=False)

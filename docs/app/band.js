@@ -7,6 +7,8 @@
 
 import { Stage, contextOf } from "./stage.js";
 
+export { ready } from "./tone.js";
+
 /** Start and length in seconds, MIDI pitch, loudness, number of the instrument, note of the line. @typedef {[number, number, number | null, number, number, number | null]} Event */
 /**
  * `more` tells that parts follow, each all that happens after the one before; length and loop are those of the whole.

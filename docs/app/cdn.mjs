@@ -1,5 +1,5 @@
 /**
- * In the edition that takes the interpreter from a public host: fetches its files from there, and nothing else.
+ * In the edition that takes its large parts from a public host: fetches their files from there, and nothing else.
  *
  * A file is used only when it is, byte for byte, the one that the build has seen; the browser compares the hash.
  * What has come once is kept, so the next visit needs that host no more. The build fills in the placeholder.
@@ -51,8 +51,19 @@ async function checked(name) {
 
 const fetchPlainly = globalThis.fetch;
 
-/** Has requests for the files answered that would be beside this one. */
+/** Milliseconds after which what was not wanted so far is fetched to be kept. */
+const LATER = 3_000;
+
+/** Keeps whatever else the site will want of that host, for when there is no connection. */
+async function keepRest() {
+  const { connection } = /** @type {Navigator & {connection?: {saveData?: boolean}}} */ (navigator);
+  if (connection?.saveData || !(await kept())) return;
+  for (const name of Object.keys(files)) await checked(name).then((response) => response.body?.cancel()).catch(() => {});
+}
+
+/** Has requests for the files answered that would be beside this one, and keeps them all once the start is over. */
 export function answerRequests() {
+  setTimeout(keepRest, LATER);
   globalThis.fetch = (input, init) => {
     const address = input instanceof Request ? input.url : String(input);
     const name = Object.keys(files).find((file) => new URL(file, import.meta.url).href === address);
@@ -76,4 +87,21 @@ export async function load(name) {
   } finally {
     URL.revokeObjectURL(address);
   }
+}
+
+/**
+ * Runs a script of that host in a page.
+ * @param {string} name @param {string} made the global that it makes
+ * @returns {Promise<any>} that global
+ */
+export async function run(name, made) {
+  const address = URL.createObjectURL(await (await checked(name)).blob());
+  try {
+    await new Promise((resolve, reject) => {
+      document.head.append(Object.assign(document.createElement("script"), { src: address, onload: resolve, onerror: reject }));
+    });
+  } finally {
+    URL.revokeObjectURL(address);
+  }
+  return /** @type {any} */ (globalThis)[made];
 }

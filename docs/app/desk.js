@@ -219,12 +219,15 @@ async function show(place, reply) {
   if (!place.isConnected) return;
   // What is drawn anew loses the focus.
   const focused = focusedPress();
+  const around = document.activeElement?.closest("form.desk [tabindex='-1'][id]")?.id;
   if (reply.desk) place.dataset.desk = JSON.stringify(reply.desk);
   if (reply.link !== undefined) relink(reply.link);
   for (const [id, html] of Object.entries(reply.patches ?? {})) {
     const old = byId(id);
     if (old) Idiomorph.morph(old, html, { morphStyle: "outerHTML", ignoreActiveValue: isTyping(), callbacks: { beforeNodeMorphed: keepTyped, beforeAttributeUpdated: keepPressed } });
   }
+  // Where the button that was pressed is gone, reading goes on where it stood.
+  if (around && document.activeElement === document.body) byId(around)?.focus({ preventScroll: true });
   void engrave().then(() => focused && !focusedPress() && refocus(focused));
   // What others have said (that nothing is kept, say) stays until the player has read it.
   if (spoke) tell("");

@@ -184,10 +184,12 @@ async function moves(opened, patience) {
 async function loaded() {
   try {
     if (!band()) await (loading ??= beside("band.js"));
+    await band()?.ready();
+    return band();
   } catch {
     loading = undefined;
+    return undefined;
   }
-  return band();
 }
 
 /** What the engine arranges for a button. @param {HTMLElement} button @returns {Promise<any>} nothing where there is none, which is said */

@@ -1,12 +1,6 @@
 /** Where the instruments stand: their samples, how loud each is and where, a small room, and a ceiling above them all. */
 
-import { Panner } from "tone/build/esm/component/channel/Panner.js";
-import { Convolver } from "tone/build/esm/component/filter/Convolver.js";
-import { Context } from "tone/build/esm/core/context/Context.js";
-import { Gain } from "tone/build/esm/core/context/Gain.js";
-import { setContext } from "tone/build/esm/core/context/GlobalContext.js";
-import { ToneAudioBuffer } from "tone/build/esm/core/context/ToneAudioBuffer.js";
-import { Sampler } from "tone/build/esm/instrument/Sampler.js";
+import { Context, Convolver, Gain, Panner, Sampler, ToneAudioBuffer, setContext } from "./tone.js";
 import { STRINGS, frequency, room, tone } from "./tones.js";
 
 /** `level`: what an instrument is multiplied by. `side`: from -1, left, to 1. `release`: seconds. @type {Record<string, {level: number, side: number, release: number}>} */

@@ -7,6 +7,7 @@ import subprocess
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import cdn
 import fonts
 import toolchain
 from mkdocs.exceptions import PluginError
@@ -39,16 +40,17 @@ def on_files(files: Files, *, config: MkDocsConfig) -> Files:
         source = files.get_file_from_path(name)
         if source:
             files.remove(source)
-        files.append(File.generated(config, name, content=bundle(entry, exported)))
+        other = cdn.EXCHANGED if config["extra"]["cdn"] else ()
+        files.append(File.generated(config, name, content=bundle(entry, exported, other)))
     return files
 
 
-def bundle(entry: Path = ENTRY, exported: str = "linekeeper") -> bytes:
+def bundle(entry: Path = ENTRY, exported: str = "linekeeper", exchanged: tuple[Path, ...] = ()) -> bytes:
     """The bundle of a module or a style sheet and of all that it imports; PluginError when it has a fault.
 
-    What a module exports is the global ``exported``.
+    What a module exports is the global ``exported``. ``exchanged``: a file, and the one that takes its place.
     """
-    command: list[str | Path] = [toolchain.node(), BUNDLER, entry, exported]
+    command: list[str | Path] = [toolchain.node(), BUNDLER, entry, exported, *exchanged]
     done = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, cwd=ROOT)
     if done.returncode:
         raise PluginError(f"{entry.name} could not be bundled:\n{done.stderr.decode(errors='replace')}")

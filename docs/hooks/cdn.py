@@ -1,7 +1,8 @@
-"""`build --cdn`: the site takes PyScript and Pyodide from a public host instead of bringing them along.
+"""`build --cdn`: the site takes PyScript, Pyodide and Tone.js from a public host instead of bringing them along.
 
-Their places in the runtime's folder are taken by small modules that fetch the files from there, each with the hash of
-the file that npm has installed here (docs/app/cdn.mjs). The library with the engine, the packs and the pages stay ours.
+The places of the first two in the runtime's folder are taken by small modules that fetch the files from there, each
+with the hash of the file that npm has installed here (docs/app/cdn.mjs). The band's bundle has Tone.js by the same
+module when it is first wanted. The library with the engine, the packs and the pages stay ours.
 """
 
 import base64
@@ -26,6 +27,10 @@ FILES = (
     ("pyodide.asm.wasm", WASM, "pyodide", "pyodide.asm.wasm"),
     ("pyscript/core-*.js", SCRIPT, "@pyscript/core", "dist/core-*.js"),
 )
+# What no file of the runtime's folder stands for: its name, what it is, and where it is in which package.
+SCRIPTS = (("Tone.js", SCRIPT, "tone", "build/Tone.js"),)
+# In the bundles, a module, and the one that takes its place.
+EXCHANGED = (ROOT / "docs" / "app" / "tone.js", ROOT / "docs" / "app" / "tone-elsewhere.js")
 # PyScript loads its part that shows errors in the page even where that is switched off; this one does nothing.
 QUIET = "export const notify = () => {};\nexport const notOnDOM = () => {};\n"
 # Runs the named module of the host in the place of the file.
@@ -53,11 +58,9 @@ def take_out(folder: Path, base: str) -> None:
     table = {}
     for place, media_type, package, path in FILES:
         (file,) = folder.glob(place)
-        (source,) = (PACKAGES / package).glob(path)
-        version = json.loads((PACKAGES / package / "package.json").read_text(encoding="utf-8"))["version"]
-        name = file.relative_to(folder).as_posix()
-        address = f"{base}/{package}@{version}/{source.relative_to(PACKAGES / package).as_posix()}"
-        table[name] = {"address": address, "integrity": integrity(source.read_bytes()), "type": media_type}
+        table[file.relative_to(folder).as_posix()] = _row(base, media_type, package, path)
+    for name, media_type, package, path in SCRIPTS:
+        table[name] = _row(base, media_type, package, path)
     core = next(name for name in table if "core-" in name)
     _shim(folder, "pyscript/core.js", core, f"export const hooks = module.{_alias(folder / 'pyscript', 'hooks')};")
     _shim(folder, "pyodide.mjs", "pyodide.mjs", "export const { loadPyodide } = module;")
@@ -73,6 +76,14 @@ def take_out(folder: Path, base: str) -> None:
     interpreter = folder / "interpreter.mjs"
     head = 'import { answerRequests } from "./cdn.mjs";\nanswerRequests();\n'
     interpreter.write_text(head + interpreter.read_text(encoding="utf-8"), encoding="utf-8")
+
+
+def _row(base: str, media_type: str, package: str, path: str) -> dict[str, str]:
+    """Where a file is, its hash and what it is."""
+    (source,) = (PACKAGES / package).glob(path)
+    version = json.loads((PACKAGES / package / "package.json").read_text(encoding="utf-8"))["version"]
+    address = f"{base}/{package}@{version}/{source.relative_to(PACKAGES / package).as_posix()}"
+    return {"address": address, "integrity": integrity(source.read_bytes()), "type": media_type}
 
 
 def integrity(content: bytes) -> str:

@@ -34,7 +34,7 @@ def reaching(records: Iterable[Any], line: Line, key: str, tempo: int | None, at
     """
     name = str(_usual(parse_key(key), line.key.mode))
     after = max((one["at"] + 1 for one in _of(records, line)), default=0)
-    return {"v": VERSION, "id": _name(line), "at": max(at, after), "key": name, "tempo": tempo}
+    return {"v": VERSION, "id": music_id(line), "at": max(at, after), "key": name, "tempo": tempo}
 
 
 def reached_text(marks: Mapping[str, int]) -> Text | None:
@@ -52,14 +52,14 @@ def _usual(key: Key, mode: str) -> Key:
 
 def _of(records: Iterable[Any], line: Line) -> list[Record]:
     """The records of a line's tempos, the oldest first."""
-    name = _name(line)
+    name = music_id(line)
     mine = (one for one in records if is_reached_record(one) and one["id"] == name)
     return sorted(mine, key=lambda one: int(one["at"]))
 
 
 @lru_cache(maxsize=16)
-def _name(line: Line) -> str:
-    """An id by the line's rhythm and intervals."""
+def music_id(line: Line) -> str:
+    """What a line's records are named by: its rhythm and intervals, in whatever key."""
     first = line.notes[0].pitch.midi if line.notes else 0
     notes = " ".join(f"{note.start},{note.length},{note.pitch.midi - first}" for note in line.notes)
     return f"t{int(Random(f'{line.meter} {line.key.mode} {notes}').random() * 2**53):014x}"

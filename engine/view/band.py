@@ -13,7 +13,7 @@ from engine.practice.own_lines import OwnLine
 from engine.practice.reached import reached
 from engine.practice.setting import texts
 from engine.theory.bad_input import BadInput
-from engine.theory.key import Key
+from engine.theory.key import Key, parse_key
 from engine.theory.wording import USUAL, Profile, Slot, say
 from engine.view.hearing import CAUTION, count_in_html, play_html, swing_html, switch_html, tempo_html, with_chosen
 from engine.view.line_fields import button, select
@@ -66,8 +66,21 @@ def _sleeve(profile: Profile) -> str:
         f'<div class="sleeve"><div><h1>{words("With the band", profile)}</h1><p class="lead">{lead}</p>'
         f'<div class="sounding-now"><p id="sounding-key"></p><p id="sounding-next"></p>'
         f'<p id="sounding-chord"></p><p id="sounding-chorus"></p><p id="sounding-turn"></p></div>'
-        f'{play_html("band", profile, " data-awake")}<p class="caution">{caution}</p></div></div>'
+        f"{play_html('band', profile, ' data-awake')}"
+        f'<p class="well"><button type="button" name="well" value="">{words("It went well:", profile)}'
+        ' <span id="sounding-mark"></span></button>'
+        '<input type="hidden" name="marking" id="sounding-marking" value=""></p>'
+        f'{NOT_KEPT}<p class="caution">{caution}</p></div></div>'
     )
+
+
+NOT_KEPT = '<p class="kept" id="band-kept" tabindex="-1"></p>'
+
+
+def kept_html(line: Line, key: str, tempo: int, profile: Profile) -> str:
+    """That a tempo was kept, beside the button that did it, and the way back."""
+    told = words("{title}, {key} {tempo}: kept.", profile, title=title_of(line), key=parse_key(key), tempo=tempo)
+    return NOT_KEPT.replace("></p>", f">{told} {button('back', words('Undo', profile))}</p>")
 
 
 # --- lines -----------------------------------------------------------------------------
@@ -149,8 +162,9 @@ def setup_html(band: Band, profile: Profile, faults: Mapping[str, str] | None = 
         f'<div class="pair">{_rise(band.rise, profile)}{count_in_html(band.count_in, profile)}</div>'
         f"{_progression(band, faults.get('chords', ''), profile)}"
         f"{_keys(band, shown['keys'], profile)}"
-        f'<div class="pair">{_order(band, profile)}{_choruses(shown["choruses"], profile)}</div>'
-        f'<div class="pair">{swing_html(band.swing, profile)}{_bass(band.bass, profile)}</div>'
+        f"{_order(band, profile)}"
+        f'<div class="pair">{_choruses(shown["choruses"], profile)}{swing_html(band.swing, profile)}</div>'
+        f"{_bass(band.bass, profile)}"
         f"{switch if band.lines else ''}"
     )
     return f'<section class="hearing set-up" id="band-setup"><h2>{words("Set-up", profile)}</h2>{body}</section>'

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from engine.formats.cannot_write import CannotWrite
+from engine.lines.line import Line
 from engine.lines.progression import PROGRESSIONS
 from engine.practice.band import (
     ALONE,
@@ -26,13 +27,13 @@ from engine.practice.band_file import band_midi
 from engine.practice.hearing import stepped
 from engine.practice.line_in_link import from_link
 from engine.practice.own_lines import fold
-from engine.practice.reached import reached, reaching
+from engine.practice.reached import music_id, reached, reaching
 from engine.practice.setting import TEMPO, Fields, with_fields
 from engine.sound.arrangement import Arrangement, as_json
 from engine.theory.bad_input import BadInput, shown
 from engine.theory.key import Key, parse_key
 from engine.theory.wording import USUAL, Text, render, say, show
-from engine.view.band import IN_FORM, TYPED, lines_html, marks_html, setup_html, state_of, title_of
+from engine.view.band import IN_FORM, NOT_KEPT, TYPED, kept_html, lines_html, marks_html, setup_html, state_of, title_of
 
 Reply = dict[str, Any]
 Request = Mapping[str, Any]
@@ -215,7 +216,10 @@ def _places(made: Arranged, part: Arrangement) -> list[dict[str, str]]:
         tempo = [bpm for beat, bpm in part.tempos if beat <= chapter.beat][-1]
         turn = say("Your turn") if chapter.free else "" if chapter.line is None else title_of(made.lines[chapter.line])
         chorus = say("Chorus {number} of {last}, tempo {tempo}", number=chapter.chorus, last=last, tempo=tempo)
+        # What went well is told until another line begins: the tap comes when it is over.
+        going = {} if chapter.line is None else _to_mark(made.lines[chapter.line], chapter.key, tempo)
         shown_places.append({
+            **going,
             "key": show(chapter.key.tonic),
             "next": show(_next(chapter.key, key)),
             "chord": show(chapter.chord),
@@ -224,6 +228,12 @@ def _places(made: Arranged, part: Arrangement) -> list[dict[str, str]]:
             "now": str(tempo),
         })  # fmt: skip
     return shown_places
+
+
+def _to_mark(line: Line, key: Key, tempo: int) -> dict[str, str]:
+    """What is marked when it is said that a line went well: as the button tells it, and as its field does."""
+    own = Key(key.tonic, line.key.mode)
+    return {"mark": show(say("{key} {tempo}", key=own, tempo=tempo)), "marking": f"{music_id(line)} {own} {tempo}"}
 
 
 def _next(now: Key, following: Key) -> Text | str:
@@ -245,6 +255,16 @@ def _other_line(request: Request, band: Band, fields: Fields) -> Reply | None:
     undo = request.get("undo", ())
     marks = {"band-marks": _marks(request, band, int(of), undo)}
     return {"desk": state_of(band, undo, int(of)), "patches": marks}
+
+
+def _went_well(request: Request, band: Band, _: str) -> Reply:
+    """What was played last is kept, and said where the button is."""
+    name, key, tempo = [*_first(request.get("fields", {}), "marking").split(" "), "", ""][:3]
+    of = next((place for place, line in enumerate(band.lines) if music_id(line) == name), None)
+    if of is None or not tempo.isdecimal():
+        return {}
+    reply = _mark(request, band, of, key, TEMPO.read(tempo))
+    return {**reply, "patches": {**reply["patches"], "band-kept": kept_html(band.lines[of], key, int(tempo), USUAL)}}
 
 
 def _reached(request: Request, band: Band, key: str) -> Reply:
@@ -278,8 +298,8 @@ def _mark(request: Request, band: Band, of: int, key: str, tempo: int | None, is
     undo = undo[:-1] if is_undo else [*undo, [of, record["key"], before]][-MOST_UNDONE:]
     tonic = parse_key(record["key"]).tonic
     told = say("{key} {tempo}: kept.", key=tonic, tempo=tempo) if tempo else say("{key}: taken back.", key=tonic)
-    marks = {"band-marks": _marks({**request, "own": [*own, record]}, band, of, undo)}
-    return {"desk": state_of(band, undo, of), "patches": marks, "keep": [record], "said": render(told)}
+    patches = {"band-marks": _marks({**request, "own": [*own, record]}, band, of, undo), "band-kept": NOT_KEPT}
+    return {"desk": state_of(band, undo, of), "patches": patches, "keep": [record], "said": render(told)}
 
 
 def _back(request: Request, band: Band, _: str) -> Reply:
@@ -293,5 +313,5 @@ def _back(request: Request, band: Band, _: str) -> Reply:
 
 _ACTS: dict[str, Callable[[Request, Band, str], Reply]] = {
     "open": _opened, "hear": _hear, "tempo": _tempo, "add": _add, "remove": _remove, "anew": _anew, "share": _share,
-    "midi": _midi, "reached": _reached, "back": _back,
+    "midi": _midi, "reached": _reached, "well": _went_well, "back": _back,
 }  # fmt: skip

@@ -188,14 +188,18 @@ def test_what_sounds_is_told_chapter_by_chapter() -> None:
     made = arranged(page.band)
     assert len(sound["chapters"]) == len(made.arrangement.chapters)
     places = [place for _, place in sound["chapters"]]
-    assert {frozenset(place) for place in places} == {frozenset({"key", "next", "chord", "chorus", "turn", "now"})}
+    always = {"key", "next", "chord", "chorus", "turn", "now"}
+    assert all(
+        set(place) - always == (set() if place["turn"] in ("", "Your turn") else {"mark", "marking"})
+        for place in places
+    )
     assert places[0]["chorus"].startswith("Count-in")
     assert [(place["key"], place["next"], place["now"]) for place in places][1::len(places) - 2] == [
         ("C", "then F", "120"), ("F", "then C", "130"),
     ]  # fmt: skip
     turns = {place["turn"] for place in places}
     assert "Your turn" in turns
-    assert LINE.title in turns
+    assert "Dm7 G7 Cmaj7" in turns
 
 
 def test_a_minor_key_is_told_as_one() -> None:
@@ -293,7 +297,7 @@ def test_a_tempo_is_reached_in_a_key_typed_and_taken_back() -> None:
     assert page.ask("reached", "F")["said"] == "F 120: kept."
     assert page.marks == {"F": 120}
     page.fields["now"] = ["148"]  # what sounded last
-    assert page.ask("reached", "Bb")["patches"].keys() == {"band-marks"}
+    assert page.ask("reached", "Bb")["patches"].keys() == {"band-marks", "band-kept"}
     page.fill("mark-F", "140")
     assert page.marks == {"F": 140, "Bb": 148}
     assert page.fill("mark-Bb", "")["said"] == "B♭: taken back."
@@ -306,6 +310,29 @@ def test_a_tempo_is_reached_in_a_key_typed_and_taken_back() -> None:
     assert page.ask("back", "") == {}
     assert "&quot;500&quot; is no tempo" in page.fill("mark-C", "500")["patches"]["band-marks"]
     assert page.marks == {}
+
+
+def test_what_went_well_is_kept_beside_the_band() -> None:
+    page = Page(f"{MINE}&line={to_link(OTHER)}&keys=F,Bb&choruses=2&rise=10")
+    assert page.fields["marking"] == [""]
+    assert page.ask("well", "") == {}
+    places = [place for _, place in page.heard()["sound"]["chapters"]]
+    told = list(dict.fromkeys((place["mark"], place["marking"]) for place in places if "mark" in place))
+    assert [mark for mark, _ in told] == ["F 120", "B♭ 130"]
+    page.fields["marking"] = [told[1][1]]
+    answer = page.ask("well", "")
+    assert "B♭ 130: kept." in page.html["band-kept"]
+    assert answer["said"] == "B♭ 130: kept."
+    line = page.band.lines[int(page.fields["of"][0])]
+    assert reached(page.own, line) == {"Bb": 130}
+    assert page.fields["mark-Bb"] == ["130"]
+    page.ask("back", "")
+    assert reached(page.own, line) == {}
+    assert "kept" not in page.html["band-kept"].replace("band-kept", "").replace('class="kept"', "")
+    # Whoever has left the line out by then marks no other.
+    page.ask("remove", str(page.band.lines.index(line)))
+    page.fields["marking"] = [told[1][1]]
+    assert page.ask("well", "") == {}
 
 
 def test_each_line_has_marks_of_its_own() -> None:
