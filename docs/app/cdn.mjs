@@ -6,8 +6,9 @@
  */
 
 /**
- * The host's files: for each name that the file has beside this one, its address, its hash and its media type.
- * @type {Record<string, {address: string, integrity: string, type: string}>}
+ * The host's files: for each name that the file has beside this one, its address, its hash and its media type, and
+ * whether the start does without it.
+ * @type {Record<string, {address: string, integrity: string, type: string, later?: boolean}>}
  */
 const files = JSON.parse('{{cdn}}');
 
@@ -54,11 +55,12 @@ const fetchPlainly = globalThis.fetch;
 /** Milliseconds after which what was not wanted so far is fetched to be kept. */
 const LATER = 3_000;
 
-/** Keeps whatever else the site will want of that host, for when there is no connection. */
+/** Keeps what the site will want of that host later, for when there is no connection. */
 async function keepRest() {
   const { connection } = /** @type {Navigator & {connection?: {saveData?: boolean}}} */ (navigator);
   if (connection?.saveData || !(await kept())) return;
-  for (const name of Object.keys(files)) await checked(name).then((response) => response.body?.cancel()).catch(() => {});
+  const rest = Object.keys(files).filter((name) => files[name]?.later);
+  for (const name of rest) await checked(name).then((response) => response.body?.cancel()).catch(() => {});
 }
 
 /** Has requests for the files answered that would be beside this one, and keeps them all once the start is over. */

@@ -55,12 +55,12 @@ def on_post_build(config: dict[str, Any], **_: object) -> None:
 
 def take_out(folder: Path, base: str) -> None:
     """Puts in the place of the host's files what fetches them from there."""
-    table = {}
+    table: dict[str, dict[str, Any]] = {}
     for place, media_type, package, path in FILES:
         (file,) = folder.glob(place)
         table[file.relative_to(folder).as_posix()] = _row(base, media_type, package, path)
     for name, media_type, package, path in SCRIPTS:
-        table[name] = _row(base, media_type, package, path)
+        table[name] = {**_row(base, media_type, package, path), "later": True}
     core = next(name for name in table if "core-" in name)
     _shim(folder, "pyscript/core.js", core, f"export const hooks = module.{_alias(folder / 'pyscript', 'hooks')};")
     _shim(folder, "pyodide.mjs", "pyodide.mjs", "export const { loadPyodide } = module;")

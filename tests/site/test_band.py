@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -161,6 +162,27 @@ Object.defineProperty(navigator, "wakeLock", {value: {request: async (kind) => {
 """
 
 
+# Notes the parts that follow the first, and whether that sounded by then; they fail to come where `failing` says so.
+PARTS = """
+globalThis.parts = [];
+globalThis.failing = false;
+const seen = Object.getOwnPropertyDescriptor(globalThis, "band");
+const play = (band) => ({
+  ...band,
+  play: (...all) => {
+    const player = band.play(...all);
+    return { ...player, add: (part) => {
+      globalThis.soundedBefore ??= begun > 0;
+      const given = failing ? undefined : part;
+      parts.push(given ?? null);
+      player.add(given);
+    } };
+  },
+});
+Object.defineProperty(globalThis, "band", { configurable: true, get: () => seen.get() && play(seen.get()), set: seen.set });
+"""
+
+
 def play_band(page: Page) -> None:
     page.locator("#with-band [data-hear]").tap()
     page.wait_for_function("document.querySelector('#sounding-chorus').textContent.startsWith('Chorus')", timeout=WAIT)
@@ -181,9 +203,53 @@ def test_the_band_goes_through_the_keys_and_says_what_sounds(phone: Visit, serve
     assert page.evaluate("locks") == ["screen"]
     for place in ("#sounding-key", "#with-band [data-hear]"):
         expect(page.locator(place)).to_be_in_viewport()
+    page.locator("#with-band [data-hear]").tap()
+    page.wait_for_function("locks.length === 0")
+    expect(page.locator("#notice")).to_be_hidden()
+
+
+def test_a_page_that_is_hidden_falls_silent_and_says_so(phone: Visit, served: Served) -> None:
+    phone.page.add_init_script(AWAKE)
+    page = opened(phone, served, "band.html")
+    play_band(page)
     page.evaluate(HIDE)
     expect(page.locator("#with-band [data-hear]")).to_have_attribute("aria-pressed", "false")
     page.wait_for_function("locks.length === 0")
+    expect(page.locator("#notice")).to_contain_text("not in view any more")
+    page.evaluate("delete document.hidden")
+    play_band(page)
+    expect(page.locator("#notice")).to_be_hidden()
+
+
+def test_what_follows_comes_while_the_first_part_sounds(phone: Visit, served: Served) -> None:
+    page = opened(phone, served, f"band.html#v=1&over=aaba&tempo=320&count-in=0&line={to_link(LINE)}")
+    page.evaluate(PARTS)
+    play_band(page)
+    page.wait_for_function("parts.length && !parts.at(-1).more", timeout=WAIT)
+    first, parts = page.evaluate("played[0]"), page.evaluate("parts")
+    assert len(parts) == 11
+    # The first one sounded before the second was there.
+    assert page.evaluate("soundedBefore")
+    assert all(one["events"][-1][0] < two["events"][0][0] for one, two in pairwise([first, *parts]))
+    assert first["events"][-1][0] < first["length"] / 11 < parts[-1]["events"][-1][0] <= first["length"]
+    page.locator("#with-band [data-hear]").tap()
+    # What is stopped is asked for no more.
+    page.locator("#with-band button[name=anew]").tap()
+    page.wait_for_function("location.hash.includes('seed=')", timeout=WAIT)
+    page.locator("#with-band [data-hear]").tap()
+    page.wait_for_function("played.length === 2", timeout=WAIT)
+    page.locator("#with-band [data-hear]").tap()
+    page.wait_for_timeout(1_500)
+    assert len(page.evaluate("parts")) < 16
+
+
+def test_where_what_follows_does_not_come_it_ends_with_what_is_there(phone: Visit, served: Served) -> None:
+    page = opened(phone, served, "band.html#v=1&over=short-two-five-one&tempo=320&count-in=0&rise=1")
+    page.evaluate(PARTS)
+    page.evaluate("failing = true")
+    play_band(page)
+    page.wait_for_function("parts.includes(null)", timeout=WAIT)
+    expect(page.locator("#with-band [data-hear]")).to_have_attribute("aria-pressed", "false", timeout=WAIT)
 
 
 def test_where_the_screen_cannot_be_kept_on_nothing_breaks(phone: Visit, served: Served) -> None:
@@ -238,3 +304,93 @@ def test_a_tempo_that_was_reached_is_kept_and_told_on_the_lines_page(phone: Visi
     expect(page.locator("[name=mark-C]")).to_have_value("", timeout=WAIT)
     page.goto(served.url(PAGE))
     expect(page.locator("#line .reached")).to_have_text("Played with the band: F 140, B♭ 120.", timeout=WAIT)
+
+
+def test_what_went_well_is_kept_by_the_keyboard_alone(phone: Visit, served: Served) -> None:
+    page = opened(phone, served, f"band.html#v=1&tempo=320&count-in=0&keys=Eb&line={to_link(LINE)}")
+    well = page.locator("button[name=well]")
+    expect(well).to_be_hidden()
+    play_band(page)
+    expect(well).to_have_text("It went well: E♭ 320")
+    page.locator("#with-band [data-hear]").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    expect(well).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("#band-kept")).to_contain_text(f"{LINE.title}, E♭ 320: kept.", timeout=WAIT)
+    expect(page.locator("#said")).to_have_text("E♭ 320: kept.")
+    expect(page.locator("[name=mark-Eb]")).to_have_value("320")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(page.locator("[name=mark-Eb]")).to_have_value("", timeout=WAIT)
+    # The button is gone; the next Tab goes on from where it was.
+    expect(page.locator("#band-kept")).to_be_focused()
+    expect(page.locator("#said")).to_have_text("E♭: taken back.")
+
+
+def test_each_of_several_lines_has_its_marks(phone: Visit, served: Served) -> None:
+    slug, other = next((name, line) for name, line in BOOK.items() if line.key.mode == "major" and name != SLUG)
+    page = opened(phone, served, f"band.html#v=1&tempo=140&line={to_link(LINE)}&line={to_link(other)}")
+    page.locator("button[name=reached][value=F]").tap(timeout=WAIT)
+    expect(page.locator("[name=mark-F]")).to_have_value("140", timeout=WAIT)
+    page.select_option("#of", label=other.title)
+    expect(page.locator("[name=mark-F]")).to_have_value("", timeout=WAIT)
+    page.fill("[name=mark-F]", "90")
+    page.press("[name=mark-F]", "Enter")
+    page.locator("button[name=back]").first.wait_for()
+    page.select_option("#of", label=LINE.title)
+    expect(page.locator("[name=mark-F]")).to_have_value("140", timeout=WAIT)
+    for name, tempo in ((SLUG, 140), (slug, 90)):
+        page.goto(served.url(f"lines/{name}.html"))
+        expect(page.locator("#line .reached")).to_have_text(f"Played with the band: F {tempo}.", timeout=WAIT)
+
+
+def test_keys_keep_the_order_in_which_they_are_tapped(phone: Visit, visit: OpenPage, served: Served) -> None:
+    page = opened(phone, served, "band.html#v=1&keys=Ab,C")
+    chips = page.locator("#with-band .pick-key label:has(small)")
+    expect(chips).to_have_text(["C2", "A♭1"], timeout=WAIT)
+    page.locator("#with-band input[name=keys][value=F]").tap()
+    expect(chips).to_have_text(["C2", "F3", "A♭1"], timeout=WAIT)
+    other = visit().page
+    other.goto(page.url)
+    expect(other.locator("#with-band .pick-key label:has(small)")).to_have_text(["C2", "F3", "A♭1"], timeout=WAIT)
+    expect(other.locator("#with-band")).to_contain_text("They come in this order: A♭, C, F.")
+
+
+def test_a_line_of_this_device_is_opened_by_its_id_and_shared_itself(
+    phone: Visit, visit: OpenPage, served: Served
+) -> None:
+    page = opened(phone, served, "lines/own.html")
+    page.wait_for_selector("#own-page summary", timeout=WAIT)
+    page.locator("summary", has_text="Paste ABC").tap()
+    page.fill("[name=paste]", 'X:1\nT:Mine\nL:1/8\nK:C\n"Dm7" DFAc "G7" BGFD|"Cmaj7" E8|]\n')
+    page.locator("button[name=paste]").tap()
+    page.locator("a", has_text="Mine").tap(timeout=WAIT)
+    page.wait_for_function("location.hash.includes('id=')", timeout=WAIT)
+    name = page.url.partition("id=")[2].partition("&")[0]
+    page.goto(served.url(f"band.html#v=1&id={name}&keys=F"))
+    expect(page.locator("#band-lines li")).to_contain_text("Mine", timeout=WAIT)
+    # The address, and what is shared, take the line itself along.
+    page.wait_for_function("location.hash.includes('line=') && !location.hash.includes('id=')", timeout=WAIT)
+    other = visit().page
+    other.goto(page.url)
+    expect(other.locator("#band-lines li")).to_contain_text("Mine", timeout=WAIT)
+    other.goto(served.url("band.html"))
+    other.goto(served.url(f"band.html#v=1&id={name}"))
+    expect(other.locator("#notice")).to_contain_text("names a line that is not on this device", timeout=WAIT)
+
+
+def test_without_any_sound_it_says_so(phone: Visit, served: Served) -> None:
+    phone.page.add_init_script("delete globalThis.AudioContext")
+    page = opened(phone, served, "band.html")
+    page.locator("#with-band [data-hear]").tap(timeout=WAIT)
+    expect(page.locator("#notice")).to_contain_text("no sound", timeout=WAIT)
+    expect(page.locator("#with-band [data-hear]")).to_have_attribute("aria-pressed", "false")
+
+
+def test_a_tempo_that_none_can_play_is_told(phone: Visit, served: Served) -> None:
+    page = opened(phone, served, "band.html")
+    page.fill("#tempo", "500")
+    page.press("#tempo", "Tab")
+    expect(page.locator("#tempo-fault")).to_contain_text("from 40 to 320", timeout=WAIT)
+    assert page.input_value("#tempo") == "500"

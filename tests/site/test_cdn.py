@@ -104,10 +104,81 @@ def open_page(context: BrowserContext, server: Served) -> Page:
 
 @pytest.mark.browser
 def test_a_round_is_played_with_the_host_s_interpreter(context: BrowserContext, server: Served, host: Host) -> None:
-    playing.check_played(playing.in_playwright(open_page(context, server)))
+    page = open_page(context, server)
+    playing.check_played(playing.in_playwright(page))
+    wait_until_kept(page)
     assert sorted(name.split("-")[0] for name in host.asked) == [
-        "core", "pyodide.asm.mjs", "pyodide.asm.wasm", "pyodide.mjs",
+        "Tone.js", "core", "pyodide.asm.mjs", "pyodide.asm.wasm", "pyodide.mjs",
     ]  # fmt: skip
+
+
+SOUNDS = """
+globalThis.begun = 0;
+globalThis.opened = [];
+const start = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (...all) {
+  begun += 1;
+  return start.apply(this, all);
+};
+const Known = AudioContext;
+globalThis.AudioContext = class extends Known {
+  constructor(...all) {
+    super(...all);
+    opened.push(this);
+  }
+};
+"""
+
+
+def play_band(context: BrowserContext, server: Served) -> Page:
+    """The page of the band, tapped once the engine is there."""
+    page = context.new_page()
+    page.add_init_script(SOUNDS)
+    page.goto(server.url("band.html"))
+    page.locator("#with-band [data-hear]").click()
+    return page
+
+
+def check_it_sounds(page: Page) -> None:
+    page.wait_for_function("() => document.querySelector('#sounding-chorus').textContent.startsWith('Chorus')", timeout=60_000)
+    assert page.evaluate("begun") > 0
+    # No other context is left open beside the one that sounds.
+    assert page.evaluate("opened.map(({state}) => state).sort()") in (["closed", "running"], ["running"])
+
+
+@pytest.mark.browser
+def test_the_band_plays_with_the_host_s_tone(context: BrowserContext, server: Served, host: Host) -> None:
+    check_it_sounds(play_band(context, server))
+    assert host.asked.count("Tone.js") == 1
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("spoilt", ["Tone.js", "nothing"])
+def test_without_the_right_tone_the_band_is_silent_and_says_so_until_it_can_be_had(
+    spoilt: str, context: BrowserContext, server: Served, host: Host
+) -> None:
+    # The engine comes first, so that nothing but the band is missing.
+    first = open_page(context, server)
+    playing.in_playwright(first)
+    wait_until_kept(first)
+    first.evaluate(
+        """async () => {
+          const name = (await caches.keys()).find((name) => name.startsWith("linekeeper cdn "));
+          const cache = await caches.open(name);
+          for (const {url} of await cache.keys()) if (url.endsWith("Tone.js")) await cache.delete(url);
+        }"""
+    )
+    first.close()
+    host.spoilt, host.is_there = spoilt, spoilt != "nothing"
+    page = play_band(context, server)
+    page.locator("#notice", has_text="cannot be loaded").or_(page.locator("#notice", has_text="can be loaded")).wait_for(
+        timeout=60_000
+    )
+    assert page.locator("#with-band [data-hear]").get_attribute("aria-pressed") == "false"
+    assert page.evaluate("begun") == 0
+    host.spoilt, host.is_there = "nothing", True
+    page.locator("#with-band [data-hear]").click()
+    check_it_sounds(page)
 
 
 @pytest.mark.browser
@@ -119,6 +190,7 @@ def test_after_one_visit_the_host_is_not_needed(context: BrowserContext, server:
     host.asked.clear()
     host.is_there = False
     playing.in_playwright(open_page(context, server))
+    check_it_sounds(play_band(context, server))
     assert host.asked == []
 
 
@@ -132,18 +204,19 @@ def test_after_one_visit_no_connection_is_needed(context: BrowserContext, server
     context.set_offline(True)
     page.reload()
     playing.in_playwright(page)
+    check_it_sounds(play_band(context, server))
     assert host.asked == []
 
 
 def wait_until_kept(page: Page) -> None:
-    """Returns when the host's four files are in the cache; one that is still being written is listed there, but short."""
+    """Returns when the host's five files are in the cache; one that is still being written is listed there, but short."""
     page.evaluate(
         """async (least) => {
           for (const end = performance.now() + 60_000; performance.now() < end; ) {
             const name = (await caches.keys()).find((name) => name.startsWith("linekeeper cdn "));
             const found = name ? await (await caches.open(name)).matchAll() : [];
             const sizes = await Promise.all(found.map(async (one) => (await one.arrayBuffer()).byteLength));
-            if (sizes.length === 4 && sizes.every((size) => size > 0) && Math.max(...sizes) >= least) return;
+            if (sizes.length === 5 && sizes.every((size) => size > 0) && Math.max(...sizes) >= least) return;
             await new Promise((go) => setTimeout(go, 100));
           }
           throw new Error("the host's files are not kept");
@@ -183,8 +256,14 @@ def test_nothing_of_the_host_is_in_the_folder(folder: Path) -> None:
     assert sum(path.stat().st_size for path in names.files_of(folder)) < 12_000_000
 
 
+def test_the_band_s_bundle_has_no_tone_inside(folder: Path, site: Path) -> None:
+    sizes = [names.published(built, "app/band.js").stat().st_size for built in (folder, site)]
+    assert sizes[0] < 15_000 < 100_000 < sizes[1]
+    assert b"cdn.mjs" not in names.published(site, "app/band.js").read_bytes()
+
+
 def test_the_host_is_named_in_this_edition_only(folder: Path, site: Path) -> None:
-    for address in (f"{cdn.BASE}/pyodide@", f"{cdn.BASE}/@pyscript/core@"):
+    for address in (f"{cdn.BASE}/pyodide@", f"{cdn.BASE}/@pyscript/core@", f"{cdn.BASE}/tone@"):
         holding = [[path.name for path in names.files_of(built) if address.encode() in path.read_bytes()]
                    for built in (folder, site)]  # fmt: skip
         assert holding == [["cdn.mjs"], []]
@@ -200,7 +279,7 @@ def test_pages_and_host_may_ask_it_and_no_other(folder: Path, site: Path) -> Non
 def test_every_hash_is_that_of_the_installed_file(folder: Path) -> None:
     text = names.published(folder, "runtime/cdn.mjs").read_text(encoding="utf-8")
     assert "{{" not in text
-    for _, _, package, path in cdn.FILES:
+    for _, _, package, path in cdn.FILES + cdn.SCRIPTS:
         (file,) = (cdn.PACKAGES / package).glob(path)
         assert cdn.integrity(file.read_bytes()) in text
 
