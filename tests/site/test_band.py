@@ -336,8 +336,8 @@ def test_each_of_several_lines_has_its_marks(phone: Visit, served: Served) -> No
     page.select_option("#of", label=other.title)
     expect(page.locator("[name=mark-F]")).to_have_value("", timeout=WAIT)
     page.fill("[name=mark-F]", "90")
-    page.press("[name=mark-F]", "Enter")
-    page.locator("button[name=back]").first.wait_for()
+    page.press("[name=mark-F]", "Tab")
+    expect(page.locator("#said")).to_have_text("F 90: kept.", timeout=WAIT)
     page.select_option("#of", label=LINE.title)
     expect(page.locator("[name=mark-F]")).to_have_value("140", timeout=WAIT)
     for name, tempo in ((SLUG, 140), (slug, 90)):
