@@ -16,7 +16,7 @@ export { ready } from "./tone.js";
  */
 /**
  * Who wants to know: of a line's note that begins or ends to sound, of a chapter that begins, of the end.
- * @typedef {{onNote?: (index: number, isOn: boolean) => void, onChapter?: (chapter: any) => void, onEnd?: () => void, from?: number}} Wishes
+ * @typedef {{onNote?: (index: number, isOn: boolean) => void, onChapter?: (chapter: any) => void, onEnd?: () => void, from?: number, late?: number}} Wishes
  */
 /** Something that happens at a second. @typedef {{time: number, event?: Event, chapter?: any}} Moment */
 
@@ -101,11 +101,13 @@ class Reader {
 
 /**
  * Plays an arrangement.
- * @param {AudioContext} context one that runs @param {Arrangement} data @param {Wishes} [wishes] `from`: seconds to leave out
- * @returns {{stop: () => void, late: () => number, add: (part: Arrangement | undefined) => void}} `late`: how many notes could
- *   not be given to the browser in time; `add` takes the parts that follow, or that none does
+ * @param {AudioContext} context one that runs @param {Arrangement} data
+ * @param {Wishes} [wishes] `from`: seconds to leave out; `late`: seconds by which sound comes later than the browser knows
+ * @returns {{stop: () => void, late: () => number, second: (stamp: number) => number, add: (part: Arrangement | undefined) => void}}
+ *   `late`: how many notes could not be given to the browser in time; `second`: which second of it is heard at a time of the
+ *   page's clock, as far as the browser knows; `add` takes the parts that follow, or that none does
  */
-export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {}) {
+export function play(context, data, { onNote, onChapter, onEnd, from = 0, late: lag = 0 } = {}) {
   const stage = new Stage(contextOf(context));
   const score = new Score(data, from);
   const coming = new Reader(score);
@@ -132,6 +134,8 @@ export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {})
   // What the first sounds need is worked out before the clock is read.
   for (let need; (need = needed.before(from + FIRST)); needed.take()) ready(need);
   const zero = context.currentTime + LEAD - from;
+  /** What the browser has come to, as it is heard: what it knows of its own delay is the device's, not the headphones'. */
+  const heard = () => context.currentTime - (context.outputLatency || context.baseLatency || 0);
 
   /** @param {Moment} moment */
   const perform = ({ time, event, chapter }) => {
@@ -151,13 +155,13 @@ export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {})
     for (let next; (next = coming.before(now + AHEAD)); coming.take()) perform(next);
     for (let need, worked = false; !worked && (need = needed.before(now + PREPARED)); needed.take()) worked = ready(need);
     stage.tick();
-    if (coming.next.done && now > length + TAIL) finish();
+    if (coming.next.done && now > length + TAIL + lag) finish();
   };
 
   const light = () => {
     if (over) return;
-    const heard = context.currentTime - (context.outputLatency || context.baseLatency || 0);
-    while (told[0] && told[0].time <= heard) told.shift()?.tell();
+    const now = heard() - lag;
+    while (told[0] && told[0].time <= now) told.shift()?.tell();
     frame = requestAnimationFrame(light);
   };
 
@@ -187,7 +191,7 @@ export function play(context, data, { onNote, onChapter, onEnd, from = 0 } = {})
     else length = score.close();
   };
 
-  return { stop, late: () => late, add };
+  return { stop, late: () => late, second: (stamp) => heard() - (performance.now() - stamp) / 1000 - zero, add };
 }
 
 /**

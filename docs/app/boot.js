@@ -10,8 +10,10 @@
     // Storage is refused: nothing is kept then.
   }
   try {
-    const { left, built } = JSON.parse(localStorage.getItem("linekeeper settings") ?? "{}");
+    const { left, built, quiet } = JSON.parse(localStorage.getItem("linekeeper settings") ?? "{}");
     if (left) classList.add("left-handed");
+    // No drills by ear in the lists.
+    if (quiet === true) classList.add("quiet");
     // Rounds about a neck were built for another one.
     if (built === false) classList.add("retuned");
   } catch {

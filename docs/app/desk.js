@@ -142,7 +142,7 @@ const chosenEarly = (id) =>
   [.../** @type {NodeListOf<HTMLInputElement>} */ (byId(id)?.querySelectorAll("input[type=radio]") ?? [])].some((box) => box.checked !== box.defaultChecked);
 
 /** @param {EventTarget | null} target something in a form @param {Pressed | null} [pressed] @returns {Promise<void>} settled once it is answered */
-function send(target, pressed = null) {
+export function send(target, pressed = null) {
   const desk = deskOf(target);
   if (!desk) return underway;
   clearTimeout(typing);

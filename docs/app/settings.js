@@ -1,11 +1,12 @@
 /**
  * What the player has set for every page, as the engine wants it kept: it says what each thing means.
  *
- * Here only two things are known of it: whether pictures are turned round (`left`), and whether necks in the
- * pages as they were built are the player's (`built`).
+ * Here only a few things are known of it: whether pictures are turned round (`left`), whether necks in the pages as
+ * they were built are the player's (`built`), whether nothing is asked by ear (`quiet`), and by how many milliseconds
+ * sound comes later than the browser knows (`late`).
  */
 
-/** @typedef {{v: number, tuning: string, frets: number, left: boolean, stretch: number, built: boolean}} Settings */
+/** @typedef {{v: number, tuning: string, frets: number, left: boolean, stretch: number, built: boolean, quiet?: boolean, late?: number}} Settings */
 
 const NAME = "linekeeper settings";
 
@@ -36,8 +37,15 @@ export function keepSettings(made) {
   return owed === undefined;
 }
 
-/** Turns the pictures as the player's hands want them. */
-const turn = () => document.documentElement.classList.toggle("left-handed", Boolean(settings()?.left));
+/** Turns the pictures as the player's hands want them, and leaves out what is not wanted. */
+function turn() {
+  const { classList } = document.documentElement;
+  classList.toggle("left-handed", Boolean(settings()?.left));
+  classList.toggle("quiet", isQuiet());
+}
+
+/** Whether the player wants no drills by ear. */
+export const isQuiet = () => settings()?.quiet === true;
 
 /**
  * For which neck a form shall be, where that is not the one that it was built for; else nothing.
@@ -47,6 +55,12 @@ export function otherNeck(form) {
   const kept = form?.dataset.neck === undefined || !isRetuned() ? null : settings();
   return kept ? ` ${kept.tuning} ${kept.frets} ${kept.stretch}` : "";
 }
+
+/**
+ * What tells apart the rounds that are kept for who wants it quiet, where a form's rounds may be by ear; else nothing.
+ * @param {HTMLElement | null} form
+ */
+export const withoutSound = (form) => (form?.dataset.ear !== undefined && isQuiet() ? " quiet" : "");
 
 /** Whether the necks in the pages as they were built are not the player's. */
 export const isRetuned = () => settings()?.built === false;

@@ -5,9 +5,11 @@
  */
 
 import { beside } from "./beside.js";
-import { REPLAY, hear } from "./desk.js";
+import { REPLAY, hear, send } from "./desk.js";
 import { byId, tell, words } from "./page.js";
 import { asked, given } from "./play.js";
+import { settings } from "./settings.js";
+import { tapsAlong } from "./taps.js";
 
 /** Milliseconds in which the clock of a context that was there before must move; one that is new may take longer. */
 const [PATIENCE, FIRST_PATIENCE] = [300, 3_000];
@@ -25,9 +27,11 @@ const band = () => /** @type {any} */ (globalThis).band;
 
 /** What browsers of iPhones know beside the standard. @typedef {Navigator & {audioSession?: {type: string}}} Phone */
 
+/** `taps` ends to note taps along with it, and gives them. @typedef {{button: HTMLElement, stop?: () => void, taps?: () => number[]}} Current */
+
 /** @type {AudioContext | undefined} */
 let context;
-/** What was tapped and is heard, or will be as soon as it can. @type {{button: HTMLElement, stop?: () => void} | undefined} */
+/** What was tapped and is heard, or will be as soon as it can. @type {Current | undefined} */
 let current;
 /** What keeps the screen on, where the browser has that. @type {Promise<WakeLockSentinel | undefined> | undefined} */
 let awake;
@@ -66,9 +70,10 @@ export function keepSound() {
 /** Stops what is heard or about to be. */
 export function hush() {
   if (!current) return;
-  const { button, stop } = current;
+  const { button, stop, taps } = current;
   current = undefined;
   stop?.();
+  taps?.();
   button.setAttribute("aria-pressed", "false");
   button.removeAttribute("aria-busy");
   void awake?.then((lock) => lock?.release());
@@ -84,7 +89,7 @@ export function hush() {
 
 /** @param {HTMLElement} button */
 async function begin(button) {
-  /** @type {{button: HTMLElement, stop?: () => void}} */
+  /** @type {Current} */
   const mine = { button };
   current = mine;
   const isOver = () => current !== mine;
@@ -109,9 +114,16 @@ async function begin(button) {
   const player = there.play(running, data, {
     onNote: (index, isOn) => (button.isConnected ? light(button, index, isOn) : isOver() || hush()),
     onChapter: (chapter) => (button.isConnected ? show(chapter) : isOver() || hush()),
-    onEnd: () => isOver() || hush(),
+    onEnd: () => isOver() || finish(mine),
+    late: (Number(settings()?.late) || 0) / 1000,
   });
   mine.stop = player.stop;
+  const place = /** @type {HTMLElement | null} */ (button.closest("form")?.querySelector(`[data-taps="${button.dataset.hear}"]`));
+  if (place) {
+    mine.taps = tapsAlong(place, player.second);
+    // So that the space bar taps, and does not press what plays once more.
+    place.focus();
+  }
   // On plain http there is no such thing, and a device that saves power refuses.
   if (button.dataset.awake !== undefined) awake = navigator.wakeLock?.request("screen").catch(() => undefined);
   await askOn(button, data.more, player.add, isOver);
@@ -132,6 +144,15 @@ async function askOn(button, more, add, isOver) {
     add(part);
     more = part?.more;
   }
+}
+
+/** It was heard to its end: what was tapped along goes to the engine. @param {Current} over */
+function finish({ button, taps }) {
+  const tapped = taps?.();
+  hush();
+  if (!tapped) return;
+  button.focus({ preventScroll: true });
+  send(button, ["tapped", JSON.stringify(tapped)]);
 }
 
 /** @returns {AudioContext | undefined} nothing where the browser has no sound */

@@ -1,15 +1,16 @@
-"""The settings' page: the instrument, the hand that frets it, and a picture of both."""
+"""The settings' page: the instrument, the hand that frets it with a picture of both, and what has to do with sound."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from engine.neck.hand import REACH
 from engine.neck.instrument import FRETS, INSTRUMENTS, Instrument, Place, tuning_of
 from engine.practice.settings import AS_IT_CAME, Settings, settings_as_json
 from engine.theory.naming import CHORD_TONE, EXTENSION
 from engine.theory.wording import USUAL, Profile
+from engine.view.latency import Tapped, late_html
 from engine.view.line_fields import button, check, select
 from engine.view.markup import as_data, escape, words
 from engine.view.neck import Dot, neck_svg
@@ -36,19 +37,26 @@ def settings_form_html(settings: Settings = AS_IT_CAME, profile: Profile = USUAL
 
 
 def fields_html(
-    settings: Settings, profile: Profile = USUAL, typed: bool = False, fault: str = "", before: Settings | None = None
+    settings: Settings,
+    profile: Profile = USUAL,
+    typed: bool = False,
+    faults: Mapping[str, str] | None = None,
+    before: Settings | None = None,
+    tapped: Tapped | None = None,
 ) -> str:
     """Everything in the form.
 
-    ``typed``: the field of the tuning keeps what was typed there; ``fault`` is a sentence
-    about that. ``before``: what can be had back.
+    ``typed``: the field of the tuning keeps what was typed there; ``faults``: a sentence by the name of a field on what
+    was typed there. ``before``: what can be had back. ``tapped``: what came of the test of how late sound comes.
     """
+    faults = faults or {}
     return (
         f'<div id="settings-page"><input type="hidden" name="shown" value="{_shown(settings)}">'
-        f"{_instrument_fields(settings.instrument, profile, typed, fault)}"
+        f"{_instrument_fields(settings.instrument, profile, typed, faults.get('tuning', ''))}"
         f"{check('left', words('Left-handed: turn the pictures of the neck round', profile), settings.left_handed)}"
         f"{_stretch_field(settings.stretch, profile)}{_picture(settings, profile)}"
-        f'<p class="buttons">{_undo(settings, before, profile)}</p></div>'
+        f"{_sound(settings, profile, faults.get('late', ''), tapped)}"
+        f'<p class="buttons">{"" if tapped and tapped.back else _undo(settings, before, profile)}</p></div>'
     )
 
 
@@ -117,6 +125,16 @@ def _reached(instrument: Instrument, stretch: int) -> Sequence[Dot]:
         for string in range(1, len(instrument.strings) + 1)
         for fret in range(_POSITION - below, _POSITION + above + 1)
     ]
+
+
+def _sound(settings: Settings, profile: Profile, fault: str, tapped: Tapped | None) -> str:
+    """The switch for who wants it quiet, and how late sound comes."""
+    says = words("Mixed rounds and lists leave them out; the page of such a drill still works.", profile)
+    return (
+        f'<section class="sound"><h2>{words("Sound", profile)}</h2>'
+        f"{check('quiet', words('Quiet: no drills by ear', profile), settings.quiet)}"
+        f'<p class="says">{says}</p>{late_html(settings.late, profile, fault, tapped)}</section>'
+    )
 
 
 def _undo(settings: Settings, before: Settings | None, profile: Profile) -> str:

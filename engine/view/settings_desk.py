@@ -14,9 +14,12 @@ from typing import Any
 
 from engine.neck.hand import REACH
 from engine.neck.instrument import INSTRUMENTS, Instrument, instrument_of, tuned, tuning_of
+from engine.practice.latency import clicks, estimated, read_late
 from engine.practice.settings import AS_IT_CAME, Settings, read_settings, settings_as_json
-from engine.theory.bad_input import BadInput
-from engine.theory.wording import render, say
+from engine.sound.event import as_json
+from engine.theory.bad_input import BadInput, shown
+from engine.theory.wording import USUAL, render, say
+from engine.view.latency import CLICK, Tapped, tapped_html, told
 from engine.view.settings import OWN, STATE, fields_html, strings_of
 
 Fields = Mapping[str, Sequence[str]]
@@ -29,9 +32,15 @@ _LETTER = re.compile(r"(?<![A-Ga-g])[a-g]")
 def answer(request: Mapping[str, Any]) -> Reply:
     """The form as it is now, and what to keep."""
     kept = read_settings(request.get("settings"))
-    name = (request.get("pressed") or ("", ""))[0]
+    name, value = request.get("pressed") or ("", "")
     if name == "open":
         return _shown(kept)
+    if name == "hear" and value == CLICK:
+        return {"sound": as_json(clicks()), "patches": {"late-test": tapped_html(None, USUAL)}}
+    if name == "tapped":
+        return {"patches": {"late-test": tapped_html(_tapped(str(value), kept.late), USUAL)}}
+    if name == "take":
+        return _taken(str(value), kept)
     if name == "usual":
         return _kept(AS_IT_CAME, kept, before=kept)
     if name == "back":
@@ -39,25 +48,50 @@ def answer(request: Mapping[str, Any]) -> Reply:
     return _changed(request.get("fields", {}), kept)
 
 
+def _tapped(text: str, late: int) -> Tapped:
+    """What came of the test; ``text`` is a list of the seconds at which there was a tap, as JSON."""
+    taps = [float(tap) for tap in json.loads(text)]
+    try:
+        return told(estimated(taps), late)
+    except BadInput as bad:
+        return Tapped(render(say("Try again: {fault}", fault=str(bad))))
+
+
+def _taken(text: str, kept: Settings) -> Reply:
+    """What the test found is set from now on, and can be had back beside it."""
+    late = read_late(text)
+    tapped = Tapped(say("Sound comes late by {late} ms from now on.", late=late), back=True)
+    return _kept(replace(kept, late=late), kept, before=kept, tapped=tapped)
+
+
 def _changed(fields: Fields, kept: Settings) -> Reply:
-    """The settings with what was changed in the fields; where the strings are none, with a sentence on them."""
-    shown = read_settings(json.loads(_first(fields, "shown") or "null"))
-    left, stretch = bool(fields.get("left")), int(_first(fields, "stretch") or shown.stretch)
+    """The settings with what was changed in the fields; where one cannot be read, with a sentence on it."""
+    before = read_settings(json.loads(_first(fields, "shown") or "null"))
+    left, quiet = bool(fields.get("left")), bool(fields.get("quiet"))
+    stretch = int(_first(fields, "stretch") or before.stretch)
     then = replace(
         kept,
-        left_handed=left if left != shown.left_handed else kept.left_handed,
-        stretch=stretch if stretch != shown.stretch and stretch in REACH else kept.stretch,
+        left_handed=left if left != before.left_handed else kept.left_handed,
+        stretch=stretch if stretch != before.stretch and stretch in REACH else kept.stretch,
+        quiet=quiet if quiet != before.quiet else kept.quiet,
     )
+    faults: dict[str, str] = {}
     try:
-        instrument, typed = _instrument(fields, shown.instrument, kept.instrument)
+        late = read_late(_first(fields, "late") if "late" in fields else str(before.late))
+        then = replace(then, late=late if late != before.late else kept.late)
     except BadInput as bad:
-        return _kept(then, kept, typed=True, fault=f"{_which(bad, fields)}{bad} {_until_then(kept.instrument)}")
-    if not _first(fields, "tuning").strip() and _first(fields, "instrument") == _value(shown.instrument):
-        nothing = render(say("No string is written there."))
-        return _kept(
-            replace(then, instrument=instrument), kept, typed=True, fault=f"{nothing} {_until_then(instrument)}"
-        )
-    return _kept(replace(then, instrument=instrument), kept, typed=typed)
+        until = render(say("Until then {late} counts.", late=kept.late))
+        faults["late"] = f'"{shown(bad.token)}" {bad.problem}: {bad.instead}. {until}'
+    typed = True
+    try:
+        instrument, typed = _instrument(fields, before.instrument, kept.instrument)
+        then = replace(then, instrument=instrument)
+        if not _first(fields, "tuning").strip() and _first(fields, "instrument") == _value(before.instrument):
+            typed = True
+            faults["tuning"] = f"{render(say('No string is written there.'))} {_until_then(instrument)}"
+    except BadInput as bad:
+        faults["tuning"] = f"{_which(bad, fields)}{bad} {_until_then(kept.instrument)}"
+    return _kept(then, kept, typed=typed, faults=faults)
 
 
 def _instrument(fields: Fields, shown: Instrument, kept: Instrument) -> tuple[Instrument, bool]:
@@ -100,25 +134,22 @@ def _first(fields: Fields, name: str) -> str:
     return str(next(iter(fields.get(name, ())), ""))
 
 
-def _kept(
-    settings: Settings, kept: Settings, typed: bool = False, fault: str = "", before: Settings | None = None
-) -> Reply:
-    reply = _shown(settings, typed, fault, before)
+def _kept(settings: Settings, kept: Settings, before: Settings | None = None, **shown: Any) -> Reply:
+    """The form with these settings, which are kept if they are others than before."""
+    reply = _shown(settings, before, **shown)
     if settings != kept:
         reply |= {"settings": to_keep(settings), "said": render(say("Kept."))}
     return reply
 
 
-def _shown(settings: Settings, typed: bool = False, fault: str = "", before: Settings | None = None) -> Reply:
+def _shown(settings: Settings, before: Settings | None = None, **shown: Any) -> Reply:
+    """``shown``: what ``fields_html`` shows beside the settings."""
     state = {**STATE, "before": settings_as_json(before)} if before else STATE
-    return {"desk": state, "patches": {"settings-page": fields_html(settings, typed=typed, fault=fault, before=before)}}
+    return {"desk": state, "patches": {"settings-page": fields_html(settings, before=before, **shown)}}
 
 
 def to_keep(settings: Settings) -> dict[str, Any] | None:
-    """What the page keeps; None where all is as it came.
-
-    ``built``: whether the necks in the pages, as they were built, are this player's.
-    """
+    """What the page keeps; None where all is as it came."""
     if settings == AS_IT_CAME:
         return None
-    return {**settings_as_json(settings), "built": replace(settings, left_handed=False) == AS_IT_CAME}
+    return {**settings_as_json(settings), "built": settings.is_as_built}

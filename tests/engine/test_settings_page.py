@@ -12,6 +12,7 @@ import pytest
 from engine import browser
 from engine.neck import instrument
 from engine.neck.instrument import GUITAR, INSTRUMENTS, tuned
+from engine.practice.latency import COUNT_IN
 from engine.practice.records import FORMAT
 from engine.practice.settings import AS_IT_CAME, Settings, read_settings, settings_as_json
 from engine.view.settings import fields_html, settings_form_html, strings_of
@@ -30,7 +31,7 @@ class Form:
 
     def __init__(self, kept: Settings = AS_IT_CAME) -> None:
         self.kept: Any = to_keep(kept)
-        self.said = ""
+        self.said = self.test = ""
         self._take(ask(pressed=["open", ""], **self._own()))
 
     def _own(self) -> dict[str, Any]:
@@ -50,9 +51,9 @@ class Form:
             self.fields.pop(name, None)
         self._take(ask(fields=self.fields, pressed=None, **self._own()))
 
-    def press(self, name: str) -> None:
-        assert f'name="{name}"' in self.html
-        self._take(ask(**{**self.desk, "pressed": [name, ""], "fields": self.fields, **self._own()}))
+    def press(self, name: str, value: str = "") -> None:
+        assert f'name="{name}" value="{value}"' in self.html + self.test
+        self._take(ask(**{**self.desk, "pressed": [name, value], "fields": self.fields, **self._own()}))
 
     @property
     def settings(self) -> Settings:
@@ -60,9 +61,20 @@ class Form:
 
     @property
     def fault(self) -> str:
-        found = re.search(r'id="tuning-fault" role="status">([^<]*)<', self.html)
+        return self.fault_of("tuning")
+
+    def fault_of(self, name: str) -> str:
+        found = re.search(rf'id="{name}-fault" role="status">([^<]*)<', self.html)
         assert found
         return unescape(found[1])
+
+    def tap(self, taps: list[float]) -> str:
+        """What is shown of taps along with the clicks."""
+        answer = ask(**{**self.desk, "pressed": ["tapped", json.dumps(taps)], "fields": self.fields, **self._own()})
+        assert list(answer) == ["patches"], "a test by itself changes nothing"
+        assert list(answer["patches"]) == ["late-test"]
+        self.test = answer["patches"]["late-test"]
+        return unescape(re.sub("<[^>]*>", " ", self.test)).strip()
 
 
 def test_the_form_as_built_is_the_one_that_the_engine_opens() -> None:
@@ -158,6 +170,103 @@ def test_only_what_was_changed_changes_whatever_another_tab_has_set() -> None:
     assert form.settings == Settings(INSTRUMENTS["bass"], left_handed=True, stretch=4)
 
 
+# --- sound --------------------------------------------------------------------------
+
+
+def test_quiet_is_a_switch_that_takes_itself_back() -> None:
+    form = Form()
+    form.fill("quiet", "yes")
+    assert form.settings == Settings(quiet=True)
+    assert (form.kept["quiet"], form.kept["built"], form.said) == (True, True, "Kept.")
+    assert form.fields["quiet"] == ["yes"]
+    form.fill("quiet")
+    assert form.kept is None
+
+
+def test_how_late_sound_comes_is_typed() -> None:
+    form = Form(Settings(INSTRUMENTS["bass"]))
+    form.fill("late", "180")
+    assert form.settings == Settings(INSTRUMENTS["bass"], late=180)
+    form.fill("late", " 90 ms")
+    assert (form.settings.late, form.fields["late"]) == (90, ["90"])
+    form.fill("late", "")
+    assert (form.settings.late, form.fields["late"]) == (0, ["0"])
+
+
+@pytest.mark.parametrize("typed", ["a lot", "501", "-3", "1,5", "<b>", "1" * 40])
+def test_what_is_no_number_is_said_in_a_sentence_and_the_last_good_one_stays(typed: str) -> None:
+    form = Form(Settings(late=120))
+    form.fill("late", typed)
+    fault = form.fault_of("late")
+    assert fault.endswith("is no number of milliseconds: write a whole number from 0 to 500. Until then 120 counts.")
+    assert fault.startswith(f'"{typed[:23]}')
+    assert (form.settings.late, form.fields["late"]) == (120, [typed])
+    form.fill("quiet", "yes")
+    assert form.settings == Settings(quiet=True, late=120)
+    form.fill("tuning", "X")
+    assert form.fault_of("late")
+    assert form.fault, "both are said"
+    form.fill("late", "60")
+    assert (form.fault_of("late"), form.settings.late) == ("", 60)
+
+
+def along(late: float, apart: float = 0) -> list[float]:
+    """Taps along with the clicks, every second one ``apart`` ms later."""
+    sound = ask(pressed=["hear", "clicks"])["sound"]
+    times = [event[0] for event in sound["events"]][COUNT_IN:]
+    return [time + (late + apart * (number % 2)) / 1000 for number, time in enumerate(times)]
+
+
+def test_what_the_taps_tell_is_shown_taken_over_and_had_back() -> None:
+    form = Form(Settings(quiet=True, late=40))
+    assert form.tap(along(176, 8)).startswith(
+        "Your taps came 180 ms after the clicks, two of three within 4 ms of that."
+    )
+    assert form.settings.late == 40
+    form.press("take", "180")
+    assert (form.settings, form.said) == (Settings(quiet=True, late=180), "Kept.")
+    assert form.fields["late"] == ["180"]
+    assert "Sound comes late by 180 ms from now on." in form.html
+    assert form.html.count('name="back"') == 1
+    assert form.tap(along(180)).endswith("That is what is set.")
+    assert "<button" not in form.test
+    form.press("back")
+    assert form.settings == Settings(quiet=True, late=40)
+    assert form.fields["late"] == ["40"]
+
+
+def test_taps_on_the_clicks_offer_nothing_or_to_set_nothing() -> None:
+    for late in (-60, 0, 7):
+        assert Form().tap(along(late)) == "Your taps fall on the clicks: nothing has to be set."
+    form = Form(Settings(late=200))
+    said = " ".join(form.tap(along(0)).split())
+    assert said == "Your taps fall on the clicks: nothing has to be set. Set it to 0 ms"
+    form.press("take", "0")
+    assert form.kept is None
+    form.press("back")
+    assert form.settings == Settings(late=200)
+
+
+@pytest.mark.parametrize(
+    "taps", [[], along(180)[:5], along(0, 250), [0.1] * 30], ids=["none", "few", "wide", "at once"]
+)
+def test_taps_that_tell_nothing_sure_ask_for_another_try_and_change_nothing(taps: list[float]) -> None:
+    form = Form(Settings(late=90))
+    said = form.tap(taps)
+    assert re.fullmatch(r"Try again: [^.]*\.", said)
+    assert "<button" not in form.test
+    assert form.settings.late == 90
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("tapped", "no list"), ("tapped", '["x"]'), ("tapped", "3"), ("take", "999")]
+)
+def test_what_no_page_sends_is_refused_in_a_sentence(name: str, value: str) -> None:
+    answer = json.loads(browser.call(json.dumps({"do": "settings", "pressed": [name, value], "fields": {}})))
+    assert list(answer) == ["error"]
+    assert "\n" not in answer["error"]
+
+
 def test_a_new_row_of_the_instruments_is_all_that_a_new_instrument_needs(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Any
 ) -> None:
@@ -187,7 +296,7 @@ def call(**request: Any) -> dict[str, Any]:
 
 
 def test_settings_go_along_in_the_file_and_come_to_a_device_that_has_none() -> None:
-    mine = to_keep(Settings(INSTRUMENTS["bass"], stretch=4))
+    mine = to_keep(Settings(INSTRUMENTS["bass"], stretch=4, quiet=True, late=180))
     text = call(do="export", records=[], own=[], settings=mine)["text"]
     assert json.loads(text)["settings"] == mine
     answer = call(do="import", text=text, own=[], at=0)

@@ -22,6 +22,7 @@ OpenPage = Callable[..., Visit]
 SETTINGS, DRILL, LINE = "settings.html", "drills/note-on-the-neck.html", "lines/back-gate.html"
 NAME = "linekeeper settings"
 REFUSED = "Storage.prototype.setItem = () => { throw new DOMException('no', 'QuotaExceededError'); }"
+FIELDS = "#settings :is(select, #tuning, #late, label:has(input), button):visible"
 HIGHEST_STRING = "svg.neck-picture .names text >> nth=0"
 
 
@@ -97,7 +98,7 @@ def test_fields_and_buttons_are_large_enough_for_a_thumb(visit: OpenPage, served
     page.goto(served.url(SETTINGS))
     expect(page.locator('[name="usual"]')).to_be_visible(timeout=WAIT)
     sizes = "all => all.map(one => { const {width, height} = one.getBoundingClientRect(); return [width, height] })"
-    for width, height in page.locator("#settings :is(select, #tuning, label:has(input), button)").evaluate_all(sizes):
+    for width, height in page.locator(FIELDS).evaluate_all(sizes):
         assert height >= 48
         assert width >= 48
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
@@ -203,7 +204,7 @@ def test_the_engine_makes_the_round_for_the_neck_that_is_set(visit: OpenPage, se
     assert plan(mine)["drill"] == built["drill"]
     assert ("tuning=bass" in built["options"], "tuning=bass" in plan(mine)["options"]) == (False, True)
     expect(mine.locator(".waiting")).to_be_hidden()
-    expect(mine.locator('.below a[href$="settings.html"]')).to_be_visible()
+    expect(mine.locator('.below a.button[href$="settings.html"]')).to_be_visible()
 
 
 @pytest.mark.parametrize("settings", [AS_IT_CAME, Settings(left_handed=True)], ids=["as it came", "left-handed"])
