@@ -40,8 +40,9 @@ A request says what to ``do``:
     What the band is to play, and the tempos that were reached.
 ``hear``: plan, answers, place (which question of the round, from 0), what ("asked", "yours", "right")
     ``sound``: what is given, the choice that was taken, or the right one, as docs/app/band.js plays it.
-``follow``: plan, answers, how ("once more", "only missed", "wider", "narrower")
-    The round that follows: ``plan`` and ``html``.
+``follow``: plan, answers, how ("once more", "only missed", "wider", "narrower"), early
+    The round that follows: ``plan`` and ``html``. After a mixed round it has questions by ear, unless ``settings`` say
+    quiet, or it is made ``early`` and nothing shall be loaded for it.
 
 Every request that does something has ``settings`` beside that, where some are kept (engine/practice/settings.py).
 
@@ -55,7 +56,9 @@ text or base64; ``share`` with title and address; ``sound``, what a button that 
 engine/sound/event.py, with ``more``, what is pressed to hear what follows, where it is a part); ``replay``, whether
 what sounds just now is to begin anew.
 
-Any answer may be ``pack`` alone: the name of one that must be loaded before the same is asked again.
+Any answer may be ``pack`` alone: the name of one that must be loaded before the same is asked again. Where that pack
+cannot be had, the same is asked with its name as ``lacking``; a second ``pack`` then says that there is no answer
+without.
 
 ``answers`` is a list of ``{index, choice, ms}``, in the order given; indexes
 count from 0 within the round. A bad request is answered with ``error``, one sentence.
@@ -77,6 +80,7 @@ from engine.practice.own_records import is_line_record, new_records
 from engine.practice.records import as_file, read_file, records_of
 from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import (
+    as_wanted,
     first_plan,
     make_round,
     narrower,
@@ -173,7 +177,11 @@ def _follow(request: Request) -> dict[str, Any]:
     how = FOLLOWING.get(str(request["how"]))
     if how is None:
         raise BadInput(str(request["how"]), 1, "is no way to go on", f"ask for one of {', '.join(FOLLOWING)}")
-    return _page(make_round(how(_round(request))))
+    round_, kept = _round(request), request.get("settings")
+    # Where the pack with the drills by ear cannot be had, or is not wanted yet, the others are there.
+    without = request.get("lacking") == MORE or request.get("early") is True
+    quiet = without or (isinstance(kept, Mapping) and kept.get("quiet") is True)
+    return _page(make_round(as_wanted(how(round_), round_, quiet)))
 
 
 def _round(request: Request) -> Round:

@@ -164,7 +164,7 @@ function begin() {
   // What another tab sets holds here at once, but for a round that is underway.
   followSettings(() => {
     if (hasDesk()) void openDesks(false);
-    else if (form()?.dataset.neck !== undefined && !play.isBegun()) again();
+    else if ((form()?.dataset.neck ?? form()?.dataset.ear) !== undefined && !play.isBegun()) again();
   });
   travel(() => void arrive());
   void arrive();

@@ -10,7 +10,7 @@ import { facts, form, freeze, inputs, suits } from "./form.js";
 import { oneStop } from "./neck.js";
 import { byId, linked, painted, say, showProgress, tell, words } from "./page.js";
 import { promise } from "./records.js";
-import { otherNeck } from "./settings.js";
+import { otherNeck, withoutSound } from "./settings.js";
 
 /** @typedef {{drill: string, seed: number, indexes: number[]}} Plan */
 /** @typedef {import("./records.js").Answer} Answer */
@@ -30,9 +30,10 @@ let source = null;
 let asking = "";
 /** For which neck the page's rounds are, where it is not the one that they were built for. */
 let neck = "";
-/** How many questions the page's own round has. */
+/** How many questions the page's own round has, and which drill asks them. */
 let usual = 0;
-/** After which round the next one is made already. */
+let page = "";
+/** After which round the next one is made already, or was made early. */
 let followed = "";
 /** The answers on their way to the device, one after the other. @type {Promise<void>} */
 let underway = Promise.resolve();
@@ -48,7 +49,7 @@ let since = NaN;
 const build = () => document.documentElement.dataset.build ?? "";
 const now = () => form()?.querySelector(".now") ?? null;
 /** Under which name the page's round is kept; with options in its link, or on another neck, it is another page. @param {"shown" | "next"} what */
-const key = (what, link = asking) => `${what} ${plan.drill}${link}${neck}`;
+const key = (what, link = asking) => `${what} ${page}${link}${neck}${withoutSound(form())}`;
 
 /** The answers of the round as the engine wants them. */
 export const given = () => ({ plan, answers: answers.map(({ place, choice, ms }) => ({ index: place, choice, ms })) });
@@ -65,7 +66,7 @@ export function use(store) {
 export function take() {
   if (!form()) return;
   begin(chanceName(), "");
-  usual = plan.indexes.length;
+  [page, usual] = [plan.drill, plan.indexes.length];
 }
 
 /** Takes the same questions as a round of its own. */
@@ -191,9 +192,13 @@ export async function grade() {
     byId(id)?.classList.toggle("now", current);
   }
   // So that the next visit opens on new questions at once, however this one ends.
-  if (!reply || !count || followed === round) return;
-  followed = round;
-  const made = await asked({ do: "follow", ...given(), how: "once more" });
+  // One by ear takes more of the engine. Who is here for the first time is spared that until this round is over; then
+  // it takes the place of the one that was made early.
+  const early = form()?.dataset.ear === "next" && !isOver();
+  const following = early ? `${round} early` : round;
+  if (!reply || !count || followed === following) return;
+  followed = following;
+  const made = await asked({ do: "follow", ...given(), how: "once more", early });
   if (made?.html) await keep({ ...next, plan: made.plan, html: made.html });
 }
 
@@ -302,7 +307,7 @@ async function resume(shown, before, link, isStale) {
 
 /** Opens what a link asks for. @param {string} link @param {() => boolean} isStale */
 async function openLink(link, isStale) {
-  const made = await asked({ do: "open", drill: plan.drill, link, count: usual, seed: chance() });
+  const made = await asked({ do: "open", drill: page, link, count: usual, seed: chance() });
   if (!made?.html || isStale()) return;
   put(/** @type {Made} */ (made), link);
   if (made.notice) tell(made.notice);

@@ -16,8 +16,11 @@ export async function openEngine(options) {
   const call = async (request) => {
     let reply = await engine.call(request);
     for (let packs = 0; packs < MOST_PACKS && "pack" in reply; packs += 1) {
-      await engine.pack(String(reply.pack));
-      reply = await engine.call(request);
+      const lacking = String(reply.pack);
+      const had = await engine.pack(lacking).then(() => true, () => false);
+      // There may be an answer that does without.
+      reply = await engine.call(had ? request : { ...request, lacking });
+      if (!had && "pack" in reply) throw new Error(`${lacking} could not be loaded`);
     }
     return reply;
   };

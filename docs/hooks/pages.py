@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from itertools import repeat
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -42,6 +43,7 @@ from engine.view.link_form import link_form_html
 from engine.view.markup import escape, plain, prose
 from engine.view.picture import Picture, svg
 from engine.view.pictures import degree_pictures, landing_pictures
+from engine.view.quiet import kind_of, left_out_html, still_works_html
 from engine.view.round import round_html
 from engine.view.settings import settings_form_html
 from engine.view.shape import shape_pictures
@@ -54,6 +56,7 @@ if TYPE_CHECKING:
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 HANDBOOK = DOCS / "handbook"
 BAND = "band.html"  # the template of the page with the band
+SETTINGS = "settings.html"
 COUNT = 10
 SEED = 1
 
@@ -61,7 +64,7 @@ SECTIONS = (("drills/index.html", "Drills"), ("lines/index.html", "Lines"), ("ha
 MORE_SECTIONS = (
     ("band.html", "With the band"),
     ("about.html", "About"),
-    ("settings.html", "Settings"),
+    (SETTINGS, "Settings"),
     ("records.html", "Your answers"),
     ("care.html", "Care"),
     ("privacy.html", "Privacy"),
@@ -90,6 +93,8 @@ def _drill_page(entry: Entry) -> tuple[dict[str, str], str]:
 
 def on_page_context(context: dict[str, Any], *, page: Page, **_: object) -> dict[str, Any]:
     """MkDocs' event: the round of a page, its examples, and the links that every page has."""
+    from mkdocs.utils import get_relative_url
+
     context["sections"] = list(SECTIONS)
     context["more_sections"] = list(MORE_SECTIONS)
     slug = page.meta.get("round")
@@ -99,6 +104,8 @@ def on_page_context(context: dict[str, Any], *, page: Page, **_: object) -> dict
         context["round"] = round_html(plan_round(str(slug), "", SEED, count))
         if slug in BY_SLUG:
             context["link_form"] = link_form_html(BY_SLUG[str(slug)])
+            if BY_SLUG[str(slug)].by_ear:
+                context["hushed"] = still_works_html(get_relative_url(SETTINGS, page.url))
     if page.meta.get("template") == BAND:
         lines = [analysis.line for analysis in book.analyses().values()]
         context["band"] = band_form_html(with_chords(Band()), lines)
@@ -219,8 +226,7 @@ def _plate(large: str, beside: str, picture: Picture, name: str) -> str:
 
 
 def _drills(left_out: str, page: Page) -> str:
-    rows = [(f"drills/{entry.slug}.html", entry.title, entry.teaser) for entry in CATALOGUE if entry.slug != left_out]
-    return _list(rows, page)
+    return _drill_list([entry for entry in CATALOGUE if entry.slug != left_out], page)
 
 
 def _handbook(only: str, page: Page) -> str:
@@ -232,10 +238,16 @@ def _handbook(only: str, page: Page) -> str:
 
 def _drills_for(handbook: str, page: Page) -> str:
     """The drills whose idea a page of the handbook explains."""
-    rows = [
-        (f"drills/{entry.slug}.html", entry.title, entry.teaser) for entry in CATALOGUE if entry.handbook == handbook
-    ]
-    return _list(rows, page)
+    return _drill_list([entry for entry in CATALOGUE if entry.handbook == handbook], page)
+
+
+def _drill_list(entries: list[Entry], page: Page) -> str:
+    """These drills; who wants it quiet sees those by ear left out, and that they are."""
+    from mkdocs.utils import get_relative_url
+
+    rows = [(f"drills/{entry.slug}.html", entry.title, entry.teaser) for entry in entries]
+    left_out = left_out_html(get_relative_url(SETTINGS, page.url)) if any(entry.by_ear for entry in entries) else ""
+    return _list(rows, page, [kind_of(entry) for entry in entries]) + left_out
 
 
 def _head(path: Path) -> tuple[str, str]:
@@ -244,13 +256,14 @@ def _head(path: Path) -> tuple[str, str]:
     return head["title"], head["lead"]
 
 
-def _list(rows: list[tuple[str, str, str]], page: Page) -> str:
+def _list(rows: list[tuple[str, str, str]], page: Page, kinds: Iterable[str] = repeat("")) -> str:
+    """``kinds``: an attribute for each row."""
     from mkdocs.utils import get_relative_url
 
     items = "".join(
-        f'<li><a href="{escape(get_relative_url(address, page.url))}"><span class="name">{escape(name)}</span>'
+        f'<li{kind}><a href="{escape(get_relative_url(address, page.url))}"><span class="name">{escape(name)}</span>'
         f' <span class="teaser">{escape(teaser)}</span></a></li>'
-        for address, name, teaser in rows
+        for (address, name, teaser), kind in zip(rows, kinds, strict=False)
     )
     return f'<ul class="list">{items}</ul>'
 

@@ -36,7 +36,7 @@ class Entry:
     """One drill. ``rev`` goes up when its questions change; ``handbook`` is the page that explains its idea.
 
     ``takes_line``: whether it may ask about a player's own line. ``neck``: whether it is about an instrument's neck
-    and reads the options on that. ``mixed``: whether the mixed round asks it too. ``count``: how many
+    and reads the options on that. ``mixed``: whether every mixed round asks it too. ``count``: how many
     questions its page asks.
     """
 
@@ -56,6 +56,11 @@ class Entry:
     def drill(self) -> Drill:
         """The drill's module, loaded when it is first wanted: a page needs its own only, and starts the sooner."""
         return cast(Drill, import_module(f"engine.drills.{self.module}"))
+
+    @property
+    def by_ear(self) -> bool:
+        """Whether it is answered by ear, so that who wants it quiet is spared it."""
+        return self.asks == "sound"
 
     @property
     def kinds(self) -> tuple[str, ...]:

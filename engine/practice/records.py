@@ -26,7 +26,7 @@ SPEC: tuple[tuple[str, tuple[type, ...], str], ...] = (
     ("v", (int,), "version of this format"),
     ("round", (str,), "the round it was given in: a name made by chance"),
     ("place", (int,), "which question of that round, from 0; round and place together name the answer"),
-    ("of", (str,), "what the round asked: a drill's slug, or mixed"),
+    ("of", (str,), "what the round asked: a drill's slug, mixed or mixed-by-ear"),
     ("drill", (str,), "the drill that asked the question"),
     ("rev", (int,), "revision of that drill's questions"),
     ("options", (str,), "the round's options, as in a link"),

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any, Protocol
 
-from engine.drills.catalogue import BY_SLUG, CATALOGUE, Stream
+from engine.drills.catalogue import BY_SLUG, CATALOGUE, Entry, Stream
 from engine.drills.options import ON_THE_NECK, Options
 from engine.drills.question import Question
 from engine.lines.line import Line
@@ -17,7 +17,9 @@ from engine.practice.round import Answer, Plan, Round
 from engine.theory.bad_input import BadInput, shown
 
 VERSION = 1
-MIXED = "mixed"
+# The mixed rounds: the one that a page brings along, and the one with drills by ear among the others. A page's first
+# round is never that: it wants sound, and more of the engine than a start loads.
+MIXED, MIXED_BY_EAR = "mixed", "mixed-by-ear"
 LONGEST_ROUND = 50
 # What a round keeps of the options, beside the line; how many and which questions stand in the plan itself.
 MATERIAL = ("keys", "chords", "level", *ON_THE_NECK)
@@ -156,6 +158,29 @@ LAST_LEVEL = 3
 LAST_LEVEL_OF_A_LINE = 2  # a line brings its own chords along
 
 
+def is_mixed(plan: Plan) -> bool:
+    """Whether several drills ask in turn."""
+    return plan.drill in (MIXED, MIXED_BY_EAR)
+
+
+def as_wanted(plan: Plan, before: Round, quiet: bool) -> Plan:
+    """The plan of a round that follows another one: a mixed one has questions by ear, unless the player is ``quiet``.
+
+    Where that changes, the seed does too, so that no question comes twice. The same questions once more, the missed
+    ones for example, stay what they are, without those by ear for who has become quiet.
+    """
+    if not is_mixed(plan):
+        return plan
+    if set(plan.indexes) & set(before.plan.indexes):
+        silent = [index for index, asked in zip(before.plan.indexes, before.questions, strict=True) if not asked.heard]
+        kept = tuple(index for index in plan.indexes if index in silent or not quiet)
+        if kept:
+            return replace(plan, indexes=kept)
+        plan = once_more(before)
+    drill = MIXED if quiet else MIXED_BY_EAR
+    return plan if plan.drill == drill else replace(plan, drill=drill, seed=plan.seed + 1)
+
+
 def wider(round_: Round) -> Plan:
     """The same in all twelve keys; where it is that already, with altered chords too, unless it is about a line."""
     options = _options(round_)
@@ -194,10 +219,21 @@ def _material(options: Options) -> str:
 
 
 def _streams(drill: str, options: Options) -> tuple[Stream, ...]:
-    if drill == MIXED:
+    mixed = _mixed_drills(drill)
+    if mixed:
         plain = replace(options, chords=())
-        return tuple(Stream(entry.slug, plain) for entry in CATALOGUE if entry.mixed)
+        return tuple(Stream(entry.slug, plain) for entry in mixed)
     return (Stream(drill, options),)
+
+
+def _mixed_drills(drill: str) -> list[Entry]:
+    """The drills that ask in turn in a mixed round, those by ear spread evenly among the others; else none."""
+    if drill not in (MIXED, MIXED_BY_EAR):
+        return []
+    read = [entry for entry in CATALOGUE if entry.mixed]
+    heard = [entry for entry in CATALOGUE if entry.by_ear and not entry.neck and drill == MIXED_BY_EAR]
+    placed = [((2 * place + 1) / len(row), entry) for row in (read, heard) for place, entry in enumerate(row)]
+    return [entry for _, entry in sorted(placed, key=lambda one: one[0])]
 
 
 def _question(streams: tuple[Stream, ...], index: int) -> Question:
@@ -208,7 +244,7 @@ def _question(streams: tuple[Stream, ...], index: int) -> Question:
 def plan_as_json(plan: Plan) -> dict[str, Any]:
     """A plan as the page keeps it."""
     # The mixed round's questions change with every drill that is added or changed.
-    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else sum(entry.rev for entry in CATALOGUE if entry.mixed)
+    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else sum(one.rev for one in _mixed_drills(plan.drill))
     return {
         "v": VERSION,
         "drill": plan.drill,

@@ -34,6 +34,7 @@ from engine.view.line_neck import beside_staff_html, neck_section_html, shape_ne
 from engine.view.line_practice import practise_html
 from engine.view.markup import as_data, escape, plain, prose, section, words
 from engine.view.picture import svg
+from engine.view.quiet import kind_of, left_out_html
 from engine.view.shape import shape_pictures
 
 FORMATS = {"abc": "ABC", "musicxml": "MusicXML", "midi": "MIDI"}
@@ -197,13 +198,15 @@ def _drills(seen: _Seen, profile: Profile) -> str:
         link = escape(f"v=1&line={to_link(handed_on(page.line))}")
     except BadInput as bad:
         return section("drill", "Drill this line", f"<p>{escape(str(bad))}</p>", profile)
+    found = [entry for entry in CATALOGUE if entry.takes_line and asks_about(entry.slug, page.played)]
     items = "".join(
-        f'<li><a href="../drills/{entry.slug}.html#{link}"><span class="name">{words(entry.title, profile)}</span>'
+        f'<li{kind_of(entry)}><a href="../drills/{entry.slug}.html#{link}">'
+        f'<span class="name">{words(entry.title, profile)}</span>'
         f' <span class="teaser">{words(entry.teaser, profile)}</span></a></li>'
-        for entry in CATALOGUE
-        if entry.takes_line and asks_about(entry.slug, page.played)
+        for entry in found
     )
-    return section("drill", "Drill this line", f'<ul class="list">{items}</ul>', profile)
+    left_out = left_out_html("../settings.html", profile) if any(entry.by_ear for entry in found) else ""
+    return section("drill", "Drill this line", f'<ul class="list">{items}</ul>{left_out}', profile)
 
 
 def _handing_on(_: _Seen, profile: Profile) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from engine.drills.catalogue import BY_SLUG
 from engine.drills.question import Question, Tab
 from engine.practice.round import Round
-from engine.practice.rounds import MIXED, level_of
+from engine.practice.rounds import is_mixed, level_of
 from engine.theory.wording import USUAL, Profile, render, say, show
 from engine.view.asked import given_in_words
 from engine.view.markup import escape, plain, words
@@ -31,7 +31,7 @@ def result_html(played: Round, profile: Profile = USUAL) -> str:
     right = len(played.chosen) - len(played.missed)
     known = str(right) if played.chosen else ""
     told = " told" if known else ""
-    mixed = played.plan.drill == MIXED
+    mixed = is_mixed(played.plan)
     rows = "".join(
         _row(question, place, place - 1 in played.missed, mixed, profile)
         for place, question in enumerate(played.questions, start=1)

@@ -10,7 +10,7 @@ from engine.drills.catalogue import BY_SLUG
 from engine.drills.question import Question
 from engine.practice.records import question_facts
 from engine.practice.round import Answer, Round
-from engine.practice.rounds import plan_as_json
+from engine.practice.rounds import MIXED, is_mixed, plan_as_json
 from engine.theory.wording import USUAL, Profile
 from engine.view.answers import answers_html
 from engine.view.asked import asked_html
@@ -33,8 +33,11 @@ def round_html(played: Round, profile: Profile = USUAL) -> str:
     # Where the player's instrument is another one than the page's, this round is not the one to play.
     drill = BY_SLUG.get(played.plan.drill)
     neck = " data-neck" if drill and drill.neck else ""
+    # What follows this round may be by ear, or this round is: who wants it quiet gets others.
+    ear = f' data-ear="{"next" if played.plan.drill == MIXED else "now"}"' if is_mixed(played.plan) else ""
+    plan = as_data(plan_as_json(played.plan))
     return (
-        f'<form class="round" id="round" autocomplete="off" data-plan="{as_data(plan_as_json(played.plan))}"{neck}>'
+        f'<form class="round" id="round" autocomplete="off" data-plan="{plan}"{neck}{ear}>'
         f"{definitions()}{sections}{progress_html(played, profile)}{result_html(played, profile)}</form>"
     )
 

@@ -78,18 +78,23 @@ def of_own_lines() -> Iterator[Any]:
 
 
 def of_settings() -> Iterator[Any]:
-    """The form opened, changed, all as it came and back; a tuning that is none; a file; a round on a bass."""
-    mine = {"v": 1, "tuning": "bass", "frets": 21, "left": True, "stretch": 4, "built": False}
+    """The form opened, changed, all as it came and back; what is none; taps; a file; a round on a bass, one in quiet."""
+    mine = {"v": 1, "tuning": "bass", "frets": 21, "left": True, "stretch": 4, "quiet": True, "late": 120, "built": False}
     every = {"do": "settings", "settings": mine, "pressed": None, "fields": {}}
     for name in ("open", "usual", "back"):
         yield {**every, "pressed": [name, ""], "before": mine}
+    taps = [0.18 + number / 1.5 for number in range(16)]
+    for pressed in (("hear", "clicks"), ("tapped", json.dumps(taps)), ("tapped", "[1, 2]"), ("take", "180")):
+        yield {**every, "pressed": pressed}
     shown = json.dumps(mine)
-    for fields in ({"instrument": ["guitar"]}, {"tuning": ["E1, A1, X"]}, {"stretch": ["3"], "frets": ["24"]}):
+    for fields in ({"instrument": ["guitar"]}, {"tuning": ["E1, A1, X"]}, {"stretch": ["3"], "frets": ["24"], "late": ["soon"]}):
         yield {**every, "fields": {"shown": [shown], "instrument": ["bass"], "tuning": ["E1, A1, D2, G2"], **fields}}
     exported = {"do": "export", "records": [], "own": [], "settings": mine}
     yield exported
     yield {"do": "import", "text": ask(exported)["text"], "own": [], "at": 0}
     yield {"do": "open", "drill": "note-on-the-neck", "link": "", "count": 5, "seed": 3, "settings": mine}
+    plan = plan_as_json(first_plan(MIXED, "", 5)[0])
+    yield {"do": "follow", "plan": plan, "answers": [], "how": "once more", "settings": mine}
 
 
 def conversations() -> Iterator[Any]:
