@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import base64
 import gzip
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +11,11 @@ import bundle
 import names
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page
+import sound_studio
+from playwright.sync_api import Browser
 from selenium.webdriver import WebKitGTK
+from sound_numbers import RATE, decibels, strength
+from sound_studio import RANGES, RENDER, STRUCK, Studio, arrangement, note_by_note, rendered, scale_off
 
 from engine.lines.stock import stock
 from engine.sound.arrangement import Roadmap, as_json, with_the_band
@@ -21,24 +23,9 @@ from engine.sound.event import INSTRUMENTS
 
 pytestmark = pytest.mark.browser
 
-RATE = 44_100
-# What is played on each: MIDI pitches, all twelve classes among them.
-RANGES = {"guitar": range(40, 91, 5), "piano": range(43, 89, 5), "bass": range(28, 56, 3)}
-STRUCK = INSTRUMENTS[3:]
 LIMIT = 130_000  # bytes of the bundle as hosts send it
 CEILING = 10 ** (-1 / 20)  # -1 dB of what can be played
 
-RENDER = """async ({data, seconds, rate}) => {
-  const begun = performance.now();
-  const channels = await band.render(data, seconds, rate);
-  const took = performance.now() - begun;
-  return {took, channels: channels.map((samples) => {
-    const bytes = new Uint8Array(samples.buffer);
-    let text = "";
-    for (let at = 0; at < bytes.length; at += 32768) text += String.fromCharCode(...bytes.subarray(at, at + 32768));
-    return btoa(text);
-  })};
-}"""
 # Notes when the browser was told to begin each sound, and how far its clock was by then.
 NOTED = """
 globalThis.begun = [];
@@ -77,15 +64,6 @@ PLAYED = (
 }"""
 )
 
-Row = list[Any]
-
-
-def arrangement(events: Sequence[Row], length: float = 4, **rest: Any) -> dict[str, Any]:
-    """As the engine tells it; rows are start, length, pitch, loudness, instrument's name, index."""
-    rows = [[*row[:4], INSTRUMENTS.index(row[4]), row[5]] for row in events]
-    usual = {"v": 1, "length": length, "instruments": list(INSTRUMENTS), "chapters": [], "loop": None}
-    return usual | {"events": rows} | rest
-
 
 def with_everybody(tempo: int, choruses: int = 1) -> dict[str, Any]:
     """A line of the stock with the band, through the keys."""
@@ -93,59 +71,30 @@ def with_everybody(tempo: int, choruses: int = 1) -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def studio(chromium: Browser) -> Iterator[Page]:
-    """A page with the band alone, that was tapped once, so that it may sound."""
-    page = chromium.new_context().new_page()
-    page.set_content("<button>tap</button>")
-    page.add_script_tag(content=bundle.bundle(bundle.APP / "band.js", "band").decode())
-    page.click("button")
-    yield page
-    page.context.close()
+def studio(chromium: Browser) -> Iterator[Studio]:
+    """A page with the band alone."""
+    with sound_studio.opened(chromium) as studio:
+        yield studio
 
 
-def rendered(studio: Page, data: dict[str, Any], seconds: float) -> np.ndarray:
-    """Left and right."""
-    made = studio.evaluate(RENDER, {"data": data, "seconds": seconds, "rate": RATE})
-    channels = [np.frombuffer(base64.b64decode(text), dtype=np.float32) for text in made["channels"]]
-    return np.array(channels).astype(float)
-
-
-def a_note(studio: Page, instrument: str, pitch: int | None, loudness: float = 0.8, length: float = 0.8) -> np.ndarray:
+def a_note(
+    studio: Studio, instrument: str, pitch: int | None, loudness: float = 0.8, length: float = 0.8
+) -> np.ndarray:
     """One note, which begins after 0.1 s of silence."""
     return rendered(studio, arrangement([[0.1, length, pitch, loudness, instrument, 0]]), 2)
 
 
-def strength(samples: np.ndarray, low: float = 0) -> float:
-    """Root mean square of what is above some Hz."""
-    spectrum = np.abs(np.fft.rfft(samples)) ** 2
-    hertz = np.fft.rfftfreq(len(samples), 1 / RATE)
-    return float(np.sqrt(2 * np.sum(spectrum[hertz >= low])) / len(samples))
-
-
-def decibels(ratio: float) -> float:
-    return float(20 * np.log10(ratio))
-
-
-def cents_off(samples: np.ndarray, pitch: int) -> float:
-    """How far a tone is from its pitch: from the best of the lags near some of its periods."""
-    hertz = 440 * 2 ** ((pitch - 69) / 12)
-    spectrum = np.fft.rfft(samples * np.hanning(len(samples)), 4 * len(samples))
-    alike = np.fft.irfft(np.abs(spectrum) ** 2)
-    periods = min(12, max(1, round(hertz / 25)))
-    lag = periods * RATE / hertz
-    near = int(lag * 0.97)
-    best = near + int(np.argmax(alike[near : int(lag * 1.03) + 2]))
-    left, top, right = alike[best - 1 : best + 2]
-    found = periods * RATE / (best + (left - right) / (2 * (left - 2 * top + right)))
-    return float(1200 * np.log2(found / hertz))
+@pytest.mark.parametrize("instrument", RANGES)
+def test_every_half_step_is_in_tune(instrument: str, studio: Studio) -> None:
+    off = scale_off(studio, instrument)
+    assert list(off) == list(RANGES[instrument])
+    assert {pitch: cents for pitch, cents in off.items() if abs(cents) > 5} == {}
 
 
 @pytest.mark.parametrize("instrument", RANGES)
-def test_every_pitch_is_in_tune_from_its_first_moment(instrument: str, studio: Page) -> None:
-    for pitch in RANGES[instrument]:
-        both = a_note(studio, instrument, pitch)
-        note = both.mean(axis=0)
-        assert abs(cents_off(note[int(0.13 * RATE) : int(0.63 * RATE)], pitch)) < 5, pitch
+def test_every_pitch_is_there_from_its_first_moment(instrument: str, studio: Studio) -> None:
+    pitches = RANGES[instrument]
+    for pitch, note in zip(pitches, note_by_note(studio, instrument, pitches), strict=True):
         begin = int(np.argmax(np.abs(note) > 0.001 * np.abs(note).max())) / RATE
         assert 0.1 - 1 / RATE <= begin < 0.102, pitch
         # Half of its strength is there within ten milliseconds: a line's rhythm is heard as it is.
@@ -154,9 +103,9 @@ def test_every_pitch_is_in_tune_from_its_first_moment(instrument: str, studio: P
 
 
 @pytest.mark.parametrize("instrument", RANGES)
-def test_a_note_begins_and_ends_without_a_click_and_dies_away(instrument: str, studio: Page) -> None:
-    for pitch in RANGES[instrument]:
-        note = a_note(studio, instrument, pitch, length=0.3).mean(axis=0)
+def test_a_note_begins_and_ends_without_a_click_and_dies_away(instrument: str, studio: Studio) -> None:
+    pitches = RANGES[instrument]
+    for pitch, note in zip(pitches, note_by_note(studio, instrument, pitches, length=0.3), strict=True):
         steps = np.abs(np.diff(note))
         sounding = steps[int(0.2 * RATE) : int(0.4 * RATE)].max()
         assert steps[int(0.4 * RATE) - 50 : int(0.7 * RATE)].max() <= sounding, pitch
@@ -165,13 +114,13 @@ def test_a_note_begins_and_ends_without_a_click_and_dies_away(instrument: str, s
         assert abs(note.mean()) < 1e-3, pitch
 
 
-def test_a_phone_s_speaker_has_something_of_the_lowest_note(studio: Page) -> None:
+def test_a_phone_s_speaker_has_something_of_the_lowest_note(studio: Studio) -> None:
     lowest = a_note(studio, "bass", 28).mean(axis=0)[int(0.1 * RATE) : int(0.35 * RATE)]
     assert decibels(strength(lowest, 150) / strength(lowest)) > -7
 
 
 @pytest.mark.parametrize("instrument", STRUCK)
-def test_what_is_struck_is_there_at_once_and_short(instrument: str, studio: Page) -> None:
+def test_what_is_struck_is_there_at_once_and_short(instrument: str, studio: Studio) -> None:
     stroke = a_note(studio, instrument, None).mean(axis=0)
     begin = int(np.argmax(np.abs(stroke) > 0.01 * np.abs(stroke).max())) / RATE
     assert 0.1 - 1 / RATE <= begin < 0.102
@@ -180,13 +129,13 @@ def test_what_is_struck_is_there_at_once_and_short(instrument: str, studio: Page
     assert abs(stroke.mean()) < 1e-4
 
 
-def test_half_as_loud_is_twelve_decibels_less(studio: Page) -> None:
+def test_half_as_loud_is_twelve_decibels_less(studio: Studio) -> None:
     for instrument, pitch in (("guitar", 67), ("ride", None)):
         loud, soft = (strength(a_note(studio, instrument, pitch, loudness)) for loudness in (0.8, 0.4))
         assert decibels(loud / soft) == pytest.approx(12.04, abs=0.3)
 
 
-def test_nothing_is_too_loud_even_when_all_play_as_loud_as_they_can(studio: Page) -> None:
+def test_nothing_is_too_loud_even_when_all_play_as_loud_as_they_can(studio: Studio) -> None:
     tutti: list[tuple[int | None, str]] = [(key, "piano") for key in (48, 52, 55, 59, 62, 66)]
     tutti += [(28, "bass"), (45, "guitar"), *((None, name) for name in STRUCK)]
     rows = [[0.1 + 0.2 * turn, 1, key, 1, name, None] for turn in range(8) for key, name in tutti]
@@ -195,7 +144,7 @@ def test_nothing_is_too_loud_even_when_all_play_as_loud_as_they_can(studio: Page
     assert abs(mix.mean()) < 2e-3
 
 
-def test_with_the_band_the_line_is_in_front_and_nobody_is_missing(studio: Page) -> None:
+def test_with_the_band_the_line_is_in_front_and_nobody_is_missing(studio: Studio) -> None:
     data = with_everybody(140, 2)
     parts = {}
     for number, instrument in enumerate(INSTRUMENTS):
@@ -214,14 +163,14 @@ def test_with_the_band_the_line_is_in_front_and_nobody_is_missing(studio: Page) 
     assert np.mean(np.abs(mix) > 0.6) < 0.001
 
 
-def test_a_minute_with_the_band_is_worked_out_in_a_few_seconds(studio: Page) -> None:
+def test_a_minute_with_the_band_is_worked_out_in_a_few_seconds(studio: Studio) -> None:
     data = with_everybody(240, 24)
     assert data["length"] > 60
-    made = studio.evaluate(RENDER, {"data": data, "seconds": 60, "rate": RATE})
-    assert made["took"] < 10_000
+    made = studio.page.evaluate(RENDER, {"data": data, "seconds": 60, "rate": RATE})
+    assert made < 10_000
 
 
-def test_it_sounds_alike_in_webkit(webkit: WebKitGTK, studio: Page, tmp_path: Path) -> None:
+def test_it_sounds_alike_in_webkit(webkit: WebKitGTK, studio: Studio, tmp_path: Path) -> None:
     band = bundle.bundle(bundle.APP / "band.js", "band").decode()
     page = tmp_path / "band.html"
     page.write_text(f'<!doctype html><meta charset="utf-8"><script>{band}</script>', encoding="utf-8")
@@ -236,12 +185,12 @@ band.render(data, 4, 44100).then((sides) => done(sides.map(level)), (error) => d
     assert webkit.execute_async_script(script, data) == pytest.approx(here, rel=0.01)
 
 
-def test_a_loop_comes_again_at_the_very_moment(studio: Page) -> None:
+def test_a_loop_comes_again_at_the_very_moment(studio: Studio) -> None:
     # The first beat is an introduction; what stands behind the loop's end is never heard.
     notes = enumerate([(0, 60), (0.5, 64), (0.75, 67), (1, 72)])
     rows = [[begin, 0.1, pitch, 0.8, "guitar", index] for index, (begin, pitch) in notes]
     data = arrangement(rows, 1, loop=[0.5, 1], chapters=[[0.5, {"chorus": 1}]])
-    played = studio.evaluate(PLAYED, {"data": data, "busy": 0, "seconds": 2.2, "from": 0})
+    played = studio.page.evaluate(PLAYED, {"data": data, "busy": 0, "seconds": 2.2, "from": 0})
     times = [one["when"] for one in played["begun"]]
     expected = [0, *(0.5 + 0.25 * turn for turn in range(8))]
     assert [time - times[0] for time in times[:9]] == pytest.approx(expected, abs=1e-9)
@@ -250,10 +199,10 @@ def test_a_loop_comes_again_at_the_very_moment(studio: Page) -> None:
     assert all(one.get("index") != 3 and "end" not in one for one in played["told"])
 
 
-def test_notes_are_told_as_they_are_heard_and_the_end_too(studio: Page) -> None:
+def test_notes_are_told_as_they_are_heard_and_the_end_too(studio: Studio) -> None:
     notes = enumerate([(0, 0.25, 60), (0.25, 0.25, 60), (0.5, 0.4, 62)])
     rows = [[begin, length, pitch, 0.8, "guitar", index] for index, (begin, length, pitch) in notes]
-    played = studio.evaluate(PLAYED, {"data": arrangement(rows, 1), "busy": 0, "seconds": 2.2, "from": 0.2})
+    played = studio.page.evaluate(PLAYED, {"data": arrangement(rows, 1), "busy": 0, "seconds": 2.2, "from": 0.2})
     told = [(one.get("index"), one.get("isOn")) for one in played["told"]]
     # The first note was left out.
     assert told == [(1, True), (1, False), (2, True), (2, False), (None, None)]
@@ -262,9 +211,9 @@ def test_notes_are_told_as_they_are_heard_and_the_end_too(studio: Page) -> None:
 
 
 @pytest.mark.parametrize("busy", [0, 80, 300])
-def test_a_busy_page_makes_no_note_late(busy: int, studio: Page) -> None:
+def test_a_busy_page_makes_no_note_late(busy: int, studio: Studio) -> None:
     data = with_everybody(240, 12)
-    played = studio.evaluate(PLAYED, {"data": data, "busy": busy, "seconds": 5, "from": 0})
+    played = studio.page.evaluate(PLAYED, {"data": data, "busy": busy, "seconds": 5, "from": 0})
     begun = played["begun"]
     assert len(begun) > 80
     assert played["late"] == 0
@@ -274,7 +223,7 @@ def test_a_busy_page_makes_no_note_late(busy: int, studio: Page) -> None:
     assert all(one["when"] > one["clock"] for one in begun)
 
 
-def test_the_bundle_is_small_and_makes_no_worker(site: Path, studio: Page) -> None:
+def test_the_bundle_is_small_and_makes_no_worker(site: Path, studio: Studio) -> None:
     assert len(gzip.compress(names.published(site, "app/band.js").read_bytes(), 9)) <= LIMIT
-    studio.evaluate(RENDER, {"data": arrangement([]), "seconds": 0.1, "rate": RATE})
-    assert studio.workers == []
+    studio.page.evaluate(RENDER, {"data": arrangement([]), "seconds": 0.1, "rate": RATE})
+    assert studio.page.workers == []
