@@ -30,7 +30,7 @@ let records;
 let underway = Promise.resolve();
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let typing;
-/** Milliseconds between what is worked out ahead, so that taps go before. */
+/** Milliseconds between what is worked out ahead, so that taps go before, where the answer does not say how many. */
 const IDLE = 100;
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let idle;
@@ -141,8 +141,11 @@ async function showWaiting(id, opened) {
 const chosenEarly = (id) =>
   [.../** @type {NodeListOf<HTMLInputElement>} */ (byId(id)?.querySelectorAll("input[type=radio]") ?? [])].some((box) => box.checked !== box.defaultChecked);
 
-/** @param {EventTarget | null} target something in a form @param {Pressed | null} [pressed] @returns {Promise<void>} settled once it is answered */
-export function send(target, pressed = null) {
+/**
+ * @param {EventTarget | null} target something in a form @param {Pressed | null} [pressed]
+ * @param {boolean} [ofItself] whether the page asks, and not the player @returns {Promise<void>} settled once it is answered
+ */
+export function send(target, pressed = null, ofItself = false) {
   const desk = deskOf(target);
   if (!desk) return underway;
   clearTimeout(typing);
@@ -152,7 +155,7 @@ export function send(target, pressed = null) {
   underway = underway
     .then(async () => {
       if (target && waiting.get(target) === fields) waiting.delete(target);
-      await ask(desk.id, pressed, await fields);
+      await ask(desk.id, pressed, await fields, ofItself);
     })
     .catch(() => {});
   return underway;
@@ -173,11 +176,11 @@ export async function hear(button, what) {
   return (await answered)?.sound;
 }
 
-/** @param {string} id @param {Pressed | null} pressed @param {Record<string, string[]>} fields */
-async function ask(id, pressed, fields) {
+/** @param {string} id @param {Pressed | null} pressed @param {Record<string, string[]>} fields @param {boolean} [ofItself] */
+async function ask(id, pressed, fields, ofItself = false) {
   const place = /** @type {HTMLFormElement | null} */ (byId(id));
   const reply = place && (await asked(await request(place, pressed, fields)));
-  if (reply) await show(place, reply);
+  if (reply) await show(place, reply, ofItself);
   else spoke = true;
   return reply;
 }
@@ -212,8 +215,8 @@ async function filledIn(place) {
   return fields;
 }
 
-/** @param {HTMLFormElement} place @param {import("./engine.js").Reply} reply */
-async function show(place, reply) {
+/** @param {HTMLFormElement} place @param {import("./engine.js").Reply} reply @param {boolean} ofItself */
+async function show(place, reply, ofItself) {
   if (reply.settings !== undefined && !keepSettings(reply.settings)) warn();
   if (reply.keep?.length) await records.keepLines(reply.keep).catch(warn);
   if (!place.isConnected) return;
@@ -229,18 +232,19 @@ async function show(place, reply) {
   // Where the button that was pressed is gone, reading goes on where it stood.
   if (around && document.activeElement === document.body) byId(around)?.focus({ preventScroll: true });
   void engrave().then(() => focused && !focusedPress() && refocus(focused));
-  // What others have said (that nothing is kept, say) stays until the player has read it.
-  if (spoke) tell("");
-  spoke = Boolean(reply.notice);
+  // What others have said (that nothing is kept, say) stays until the player has read it, and what is told here until
+  // the player does something.
+  if (spoke && !ofItself) tell("");
+  spoke = Boolean(reply.notice) || (spoke && ofItself);
   if (reply.notice) tell(reply.notice);
   if (reply.said) say(reply.said);
   if (reply.replay) place.dispatchEvent(new Event(REPLAY, { bubbles: true }));
   if (reply.file) save(reply.file);
   if (reply.share) await share(reply.share);
-  if (reply.then) send(byId(place.id), reply.then);
+  if (reply.then) send(byId(place.id), reply.then, true);
   if (reply.ahead) {
     clearTimeout(idle);
-    idle = setTimeout(() => send(byId(place.id), reply.ahead), IDLE);
+    idle = setTimeout(() => send(byId(place.id), reply.ahead, true), reply.idle ?? IDLE);
   }
   if (reply.go) goTo(there(reply.go));
 }

@@ -6,6 +6,7 @@ import json
 from base64 import b64encode
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 from engine.formats.cannot_write import CannotWrite
@@ -42,6 +43,8 @@ MOST_UNDONE = 20
 FILE = "with-the-band.mid"
 MIDI_TYPE = "audio/midi"
 _MOST_SEED = 1000
+# What the page asks once nothing was changed for so many milliseconds: to have at hand what "Play" will want.
+_AHEAD, _IDLE = ("ahead", ""), 600
 
 
 def answer(request: Request) -> Reply:
@@ -80,6 +83,8 @@ def _page(request: Request, band: Band, faults: Mapping[str, str] | None = None)
     return {
         "desk": state_of(band, undo, of),
         "link": _link(band),
+        "ahead": _AHEAD,
+        "idle": _IDLE,
         "patches": {
             "band-lines": lines_html(band, fold(request.get("own", ())).lines, USUAL, faults.get("lines", "")),
             "band-setup": setup_html(band, USUAL, faults),
@@ -194,12 +199,28 @@ def _midi(_: Request, band: Band, value: str) -> Reply:
 
 def _hear(_: Request, band: Band, value: str) -> Reply:
     """The first part of what is played, or the one of a number; ``more`` tells what to ask for to hear the next."""
-    made, number = arranged(band), _part(value)
+    sound, notice = _sound_of(band, _part(value))
+    return {"sound": sound, "notice": notice}
+
+
+def _ahead(_: Request, band: Band, __: str) -> Reply:
+    """Arranges the first part of what is set up, to have it at hand when it is to be heard."""
+    _sound_of(band, 0)
+    return {}
+
+
+@lru_cache(maxsize=4)
+def _sound_of(band: Band, number: int) -> tuple[Reply, str | None]:
+    """A part of what is played, with what the page shows meanwhile; and a sentence on what is not as set.
+
+    Not to be changed.
+    """
+    made = arranged(band)
     part = made.part(number)
     sound = as_json(part)
     sound["chapters"] = [[begin, told] for (begin, _), told in zip(sound["chapters"], _places(made, part), strict=True)]
     sound["more"] = None if made.is_last(number) else str(number + 1)
-    return {"sound": sound, "notice": " ".join(made.said) or None}
+    return sound, " ".join(made.said) or None
 
 
 def _part(value: str) -> int:
@@ -312,6 +333,6 @@ def _back(request: Request, band: Band, _: str) -> Reply:
 
 
 _ACTS: dict[str, Callable[[Request, Band, str], Reply]] = {
-    "open": _opened, "hear": _hear, "tempo": _tempo, "add": _add, "remove": _remove, "anew": _anew, "share": _share,
-    "midi": _midi, "reached": _reached, "well": _went_well, "back": _back,
+    "open": _opened, "hear": _hear, "ahead": _ahead, "tempo": _tempo, "add": _add, "remove": _remove, "anew": _anew,
+    "share": _share, "midi": _midi, "reached": _reached, "well": _went_well, "back": _back,
 }  # fmt: skip

@@ -27,6 +27,7 @@ from engine.sound.arrangement import as_json
 from engine.sound.bass import FEELS
 from engine.theory.bad_input import BadInput
 from engine.theory.wording import USUAL, render, say
+from engine.view import band_desk
 from engine.view.band import BASS_NAMES, ORDER_NAMES, band_form_html, lines_html, marks_html, setup_html, state_of
 from tests.engine.form_fields import fields_of
 
@@ -200,6 +201,25 @@ def test_what_sounds_is_told_chapter_by_chapter() -> None:
     turns = {place["turn"] for place in places}
     assert "Your turn" in turns
     assert "Dm7 G7 Cmaj7" in turns
+
+
+def test_what_is_set_up_is_arranged_ahead_and_again_after_each_change(monkeypatch: pytest.MonkeyPatch) -> None:
+    calls: list[Band] = []
+    monkeypatch.setattr(band_desk, "arranged", lambda band: (calls.append(band), arranged(band))[1])
+    band_desk._sound_of.cache_clear()
+    page = Page(MINE)
+    changes = (lambda: page.opened, lambda: page.fill("rise", "4"), lambda: page.ask("tempo", "+"))
+    for change in changes:
+        answer = change()
+        calls.clear()
+        assert answer["ahead"] == ["ahead", ""]
+        assert answer["idle"] > 0
+        assert page.ask(*answer["ahead"]) == {}
+        heard = page.ask("hear", "band")
+        assert calls == [page.band]
+        assert heard["sound"]["events"] == as_json(arranged(page.band).part(0))["events"]
+        # Nobody changes what is remembered.
+        assert page.ask("hear", "band") == heard
 
 
 def test_a_minor_key_is_told_as_one() -> None:

@@ -292,6 +292,36 @@ def test_a_chord_that_is_none_is_told_beside_what_was_typed(phone: Visit, served
     expect(page.locator("#chords-fault")).to_be_empty()
 
 
+def test_what_the_page_asks_by_itself_takes_no_word_away(phone: Visit, served: Served) -> None:
+    for address, left_out in (("band.html#v=1&tune=1", '"tune"'), (f"{PAGE}#v=1&key=H", "key was left out")):
+        page = phone.page
+        page.goto("about:blank")
+        page.goto(served.url(address))
+        expect(page.locator("#notice span")).to_contain_text(left_out, timeout=WAIT)
+        # By then the engine was asked for what may be wanted next.
+        page.wait_for_timeout(1_500)
+        expect(page.locator("#notice span")).to_contain_text(left_out)
+
+
+def test_play_finds_what_was_arranged_ahead(phone: Visit, served: Served) -> None:
+    phone.page.add_init_script(
+        "globalThis.asked = [];"
+        "const stringify = JSON.stringify; JSON.stringify = (value, ...rest) => {"
+        "if (value?.do === 'band') asked.push(value.pressed?.[0] ?? ''); return stringify(value, ...rest); };"
+    )
+    page = opened(phone, served, "band.html")
+    page.wait_for_function("asked.includes('ahead')", timeout=WAIT)
+    page.locator("#with-band [data-hear]").tap()
+    plays(page, 1)
+    assert page.evaluate("asked.filter((name) => name === 'hear').length") == 1
+    # A change that nobody hears is arranged too, once nothing is changed any more.
+    page.locator("#with-band [data-hear]").tap()
+    for _ in range(3):
+        page.locator("#with-band .tempo button[value='+']").tap()
+    page.wait_for_function("asked.at(-1) === 'ahead'", timeout=WAIT)
+    assert page.evaluate("asked.filter((name) => name === 'ahead').length") == 2
+
+
 def test_a_tempo_that_was_reached_is_kept_and_told_on_the_lines_page(phone: Visit, served: Served) -> None:
     page = opened(phone, served, f"band.html#v=1&tempo=140&line={to_link(LINE)}")
     page.locator("button[name=reached][value=F]").tap(timeout=WAIT)
