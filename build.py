@@ -56,8 +56,9 @@ def main(arguments: Sequence[str]) -> int:
     test_parser.add_argument("--no-browser", action="store_true", help="leave out the tests that need a browser")
     test_parser.add_argument("--no-webkit", action="store_true", help="leave out the few tests that need WebKitGTK")
     test_parser.add_argument("pytest", nargs="*", help="arguments for pytest, after --")
-    bench_parser = commands.add_parser("bench", help="measure starts, sizes and taps, and write docs/bench.md")
+    bench_parser = commands.add_parser("bench", help="measure starts, sizes, taps and sound, and write docs/bench.md")
     bench_parser.add_argument("--quick", action="store_true", help="one round instead of five")
+    bench_parser.add_argument("--long", action="store_true", help="listen to the band for five minutes of real time")
     options = parser.parse_args(arguments)
     try:
         if options.command == "serve":
@@ -74,7 +75,7 @@ def main(arguments: Sequence[str]) -> int:
             edition = partial(editions.one_file, round_=round_)
             return one_file(edition, options.out or Path(f"{options.slug}.html"))
         if options.command == "bench":
-            return bench(options.quick)
+            return bench(options.quick, options.long)
         return test(options.no_browser, options.no_webkit, options.pytest)
     except BadInput as bad:
         print(f"build.py: {bad}", file=sys.stderr)
@@ -193,7 +194,7 @@ def test(no_browser: bool, no_webkit: bool, pytest_arguments: Sequence[str]) -> 
     return int(any(code for code, _ in results.values()))
 
 
-def bench(quick: bool) -> int:
+def bench(quick: bool, long: bool) -> int:
     """Builds the site, measures it in a browser and writes docs/bench.md; a limit that is missed is no failure."""
     toolchain.python_packages("build")
     toolchain.python_packages("test")
@@ -202,7 +203,8 @@ def bench(quick: bool) -> int:
     with tempfile.TemporaryDirectory() as place:
         site = Path(place) / "site"
         command: list[str | Path] = [toolchain.python(), ROOT / "docs" / "hooks" / "bench.py", site]
-        return build(site) or subprocess.run([*command, *(["--rounds", "1"] if quick else [])], cwd=ROOT).returncode
+        command += [*(["--rounds", "1"] if quick else []), *(["--long"] if long else [])]
+        return build(site) or subprocess.run(command, cwd=ROOT).returncode
 
 
 def _timed(name: str, command: Sequence[str | Path]) -> tuple[int, float]:

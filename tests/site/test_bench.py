@@ -6,11 +6,13 @@ And that the places of a tablature are read as they are, and counted for everyon
 import math
 from typing import Any
 
+import bench_heard
 import bench_tab
 import pytest
 from bench_figures import Figure, holds, markdown_table, missed, percentile, plain_table, ratio, rows
 from playwright.sync_api import Browser
 from shift_counting import fewest_of_all, lowest_frets
+from sound_numbers import Compared
 
 from engine.neck.instrument import GUITAR, Place
 from engine.neck.limits import Limits
@@ -76,6 +78,35 @@ def test_the_page_has_the_same_cells() -> None:
 
 def test_nothing_measured_is_no_number() -> None:
     assert math.isnan(Figure("", ()).middle)
+
+
+# --- sound ------------------------------------------------------------------------
+
+LOOP = {"loop": [1, 3], "events": [[0, 1], [1, 1], [2.5, 1], [3, 1]]}
+
+
+def test_a_loop_begins_anew_at_its_begin_and_plays_nothing_after_its_end() -> None:
+    assert bench_heard.laps(LOOP, 7.1) == [0, 1, 2.5, 3, 4.5, 5, 6.5, 7]
+    assert bench_heard.laps(LOOP, 2) == [0, 1]
+
+
+def test_a_sound_that_is_beside_its_time_or_late_is_told() -> None:
+    starts = bench_heard.laps(LOOP, 20)
+    begun = [[5 + start + (0.002 if place == 7 else 0), 4.9 + start] for place, start in enumerate(starts)]
+    drift, late = bench_heard._drifted("", LOOP, begun, 20)
+    assert drift.middle == pytest.approx(2)
+    assert (holds(drift, STOCK), late.middle, holds(late, STOCK)) == (False, 0, True)
+    begun[9][1] = begun[9][0]
+    assert bench_heard._drifted("", LOOP, begun, 20)[1].middle == 1
+
+
+def test_an_onset_without_a_counterpart_misses_every_limit() -> None:
+    there = Figure("", (bench_heard._worst(Compared((0.5, -2.0), 0, 0)),), at_most=5)
+    assert (there.middle, holds(there, STOCK)) == (2, True)
+    for missing, extra in ((1, 0), (0, 1)):
+        figure = Figure("", (bench_heard._worst(Compared((0.5, -2.0), missing, extra)),), at_most=5)
+        assert holds(figure, STOCK) is False
+        assert "inf ms" in markdown_table([figure], STOCK)
 
 
 # --- tablature ----------------------------------------------------------------------
