@@ -23,7 +23,7 @@ from sound_studio import RANGES, Studio, heard, of_instrument, rendered, scale_o
 from engine.lines.progression import PROGRESSIONS
 from engine.lines.stock import stock
 from engine.practice.band import Band, write_band
-from engine.sound.arrangement import as_json, with_the_band
+from engine.sound.arrangement import Roadmap, as_json, with_the_band
 
 LINE = stock()[0]
 LINE_PAGE = "lines/four-windows.html"
@@ -137,7 +137,7 @@ def _tuning(studio: Studio) -> list[Figure]:
 def _times(studio: Studio) -> list[Figure]:
     """Every onset of the line, and of all, ten times through the keys with the tempo rising, beside the data."""
     choruses = TURNS * KEYS
-    data = as_json(with_the_band([LINE], tempo=SLOWEST, rise=RISE, choruses=choruses, count_in=1, loop=False))
+    data = as_json(with_the_band(Roadmap([LINE], tempo=SLOWEST, rise=RISE, choruses=choruses, count_in=1, loop=False)))
     what = f"{choruses} choruses, {TURNS} times twelve keys, {SLOWEST} to {SLOWEST + RISE * (choruses - 1)}"
     made = []
     for name, part in (("the line", of_instrument(data, "guitar")), ("the band", data)):
@@ -155,7 +155,7 @@ def _worst(found: Compared) -> float:
 
 
 def _chorus(studio: Studio) -> list[Figure]:
-    data = as_json(with_the_band([LINE], PROGRESSIONS["aaba"], tempo=200, choruses=1, count_in=1, loop=False))
+    data = as_json(with_the_band(Roadmap([LINE], PROGRESSIONS["aaba"], tempo=200, choruses=1, count_in=1, loop=False)))
     sides = rendered(studio, data, data["length"] + sound_studio.TAIL)
     events = shares(studio, data)
     return [
@@ -169,7 +169,7 @@ def _chorus(studio: Studio) -> list[Figure]:
 
 
 def _five_minutes(studio: Studio) -> list[Figure]:
-    data = as_json(with_the_band([LINE], tempo=FAST, choruses=12, count_in=1))
+    data = as_json(with_the_band(Roadmap([LINE], tempo=FAST, choruses=12, count_in=1)))
     seconds = 60 * MINUTES
     made = studio.page.evaluate(sound_studio.DRIVEN, {"data": data, "seconds": seconds, "busy": BUSY})
     name = f"{MINUTES} minutes at {FAST} by the clock of a render, the page busy for up to {BUSY} s: drift"

@@ -18,7 +18,7 @@ from sound_studio import Studio, arrangement, heard, of_instrument, shares, sile
 from engine.lines.moving import in_all_keys
 from engine.lines.stock import stock
 from engine.practice.band import Band, arranged
-from engine.sound.arrangement import Arrangement, as_json, with_the_band
+from engine.sound.arrangement import Arrangement, Roadmap, as_json, with_the_band
 
 pytestmark = pytest.mark.browser
 
@@ -38,7 +38,7 @@ def studio(chromium: Browser) -> Iterator[Studio]:
 
 @pytest.fixture(scope="module")
 def tour() -> Arrangement:
-    return with_the_band([LINE], tempo=TEMPO, rise=RISE, choruses=CHORUSES, count_in=1, loop=False)
+    return with_the_band(Roadmap([LINE], tempo=TEMPO, rise=RISE, choruses=CHORUSES, count_in=1, loop=False))
 
 
 def swing_at(tempo: int) -> Fraction:
@@ -134,7 +134,7 @@ def laps(data: dict[str, Any], until: float) -> list[float]:
 
 @pytest.mark.parametrize(("tempo", "busy"), [(240, 0.9), (173, 0.3)])
 def test_five_minutes_in_a_loop_never_drift(tempo: int, busy: float, studio: Studio) -> None:
-    played = with_the_band([LINE], tempo=tempo, choruses=12, count_in=1)
+    played = with_the_band(Roadmap([LINE], tempo=tempo, choruses=12, count_in=1))
     data = as_json(played)
     made = studio.page.evaluate(sound_studio.DRIVEN, {"data": data, "seconds": 300, "busy": busy})
     begun = [when for when, _ in made["begun"]]
@@ -152,7 +152,7 @@ def test_five_minutes_in_a_loop_never_drift(tempo: int, busy: float, studio: Stu
 
 
 def test_a_short_loop_keeps_its_tempo_for_an_hour() -> None:
-    data = as_json(with_the_band([LINE], tempo=173, choruses=1))
+    data = as_json(with_the_band(Roadmap([LINE], tempo=173, choruses=1)))
     begin, end = data["loop"]
     beats = -(-LINE.notes[-1].end // 4) * 4
     laps_in_an_hour = 3600 / float(beats * 60 / 173)
