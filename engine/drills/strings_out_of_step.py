@@ -6,13 +6,14 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from engine.drills.distances import apart
 from engine.drills.facts import Facts, board_in, degree_in
 from engine.drills.question import Tap, Value
 from engine.drills.slips_on_the_neck import Asked, asked_in, right_places
 from engine.neck.instrument import Instrument, Place
 from engine.theory.degree import Degree
 from engine.theory.pitch import Pitch
-from engine.theory.wording import Slot, Text, say
+from engine.theory.wording import Slot
 
 
 def odd_pairs(instrument: Instrument) -> dict[int, int]:
@@ -93,16 +94,5 @@ def odd_pair(about: Facts, tap: Tap) -> dict[str, Slot]:
     instrument = board_in(about).instrument
     high = next(string for other, string in _across(about) if other == tap)
     opens = instrument.opens
-    interval, usual = _apart(opens[high - 1] - opens[high]), _apart(_usual(instrument))
+    interval, usual = apart(opens[high - 1] - opens[high]), apart(_usual(instrument))
     return {"higher": high, "lower": high + 1, "interval": interval, "usual": usual}
-
-
-_INTERVALS = {
-    1: "a half step", 2: "a whole step", 3: "a minor third", 4: "a major third", 5: "a fourth", 6: "a tritone",
-    7: "a fifth", 8: "a minor sixth", 9: "a major sixth", 10: "a minor seventh", 11: "a major seventh",
-    12: "an octave",
-}  # fmt: skip
-
-
-def _apart(half_steps: int) -> Text:
-    return say(_INTERVALS.get(half_steps, "{count} half steps"), count=half_steps)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from engine.theory.keyboard import is_white
 from engine.view.marks import mark
 from engine.view.markup import number
 
 # White keys from C on, by semitone: a whole number for a white key, between two for a black one. Black
 # keys do not stand midway: those of a group lean apart.
 _PLACES = (0, 0.42, 1, 1.58, 2, 3, 3.4, 4, 4.5, 5, 5.6, 6)
-_WHITE = (0, 2, 4, 5, 7, 9, 11)
 HEIGHT = 37.0
 _BLACK_HEIGHT = 22.0
 _BLACK_WIDTH = 0.58  # of a white key
@@ -37,15 +37,11 @@ def _white_place(midi: int) -> float:
     return 7 * octave + _PLACES[semitone]
 
 
-def _is_black(midi: int) -> bool:
-    return midi % 12 not in _WHITE
-
-
-def keyboard_for(keys: Sequence[int], left: float, right: float) -> Keyboard:
-    """The stretch between x ``left`` and ``right`` that holds these MIDI keys."""
+def keyboard_for(keys: Sequence[int], left: float, right: float, fewest: int = _FEWEST) -> Keyboard:
+    """The stretch between x ``left`` and ``right`` that holds these MIDI keys, with at least so many white ones."""
     first = int(_white_place(min(keys)))
     last = -int(-_white_place(max(keys)) // 1)
-    while last - first + 1 < _FEWEST:
+    while last - first + 1 < fewest:
         last += 1
     count = last - first + 1
     return Keyboard(first, count, left, (right - left) / count)
@@ -65,13 +61,13 @@ def keyboard(keys: Keyboard, notes: Sequence[tuple[int, str]], top: float) -> st
     wide = _BLACK_WIDTH * keys.wide
     for midi in range(lowest, highest):
         x = keys.x(midi) - wide / 2
-        if _is_black(midi) and keys.left <= x and x + wide <= right:
+        if not is_white(midi) and keys.left <= x and x + wide <= right:
             parts.append(
                 f'<rect class="black" x="{number(x)}" y="{number(top)}"'
                 f' width="{number(wide)}" height="{number(_BLACK_HEIGHT)}"/>'
             )
     for midi, role in notes:
-        kind = "on-black" if _is_black(midi) else "on-white"
-        y = top + (_BLACK_HEIGHT - 7.5 if _is_black(midi) else HEIGHT - 8)
+        kind = "on-white" if is_white(midi) else "on-black"
+        y = top + (HEIGHT - 8 if is_white(midi) else _BLACK_HEIGHT - 7.5)
         parts.append(f'<g class="{kind}">{mark(role, keys.x(midi), y, 5.2, 5.2)}</g>')
     return f'<g class="keys">{"".join(parts)}</g>'
