@@ -23,8 +23,9 @@ export function go(section, key) {
   const at = all.indexOf(/** @type {HTMLInputElement} */ (document.activeElement));
   if (at < 0) return all[0]?.focus();
   const [down, right] = ARROWS[/** @type {keyof typeof ARROWS} */ (key)];
-  // Where the neck is turned round, the frets go up to the left.
-  const up = document.documentElement.classList.contains("left-handed") ? -right : right;
+  // Where the neck is turned round, the frets go up to the left; a keyboard never is.
+  const isTurned = document.documentElement.classList.contains("left-handed") && !section.querySelector(".keyed");
+  const up = isTurned ? -right : right;
   const fret = (at % frets) + up;
   if (fret >= 0 && fret < frets) all[at + down * frets + up]?.focus();
 }

@@ -9,7 +9,7 @@ from random import Random
 from typing import Any, Protocol, cast
 
 from engine.drills.chance import chance_for, shuffled
-from engine.drills.options import Options
+from engine.drills.options import NECK, ON_EITHER, ON_THE_NECK, Options
 from engine.drills.question import Question
 from engine.theory.bad_input import BadInput
 
@@ -36,7 +36,8 @@ class Entry:
     """One drill. ``rev`` goes up when its questions change; ``handbook`` is the page that explains its idea.
 
     ``takes_line``: whether it may ask about a player's own line. ``neck``: whether it is about an instrument's neck
-    and reads the options on that. ``mixed``: whether every mixed round asks it too. ``count``: how many
+    and reads the options on that. ``keyboard``: whether it is answered on a keyboard, unless the option ``on`` says
+    that it is the neck. ``mixed``: whether every mixed round asks it too. ``count``: how many
     questions its page asks.
     """
 
@@ -49,6 +50,7 @@ class Entry:
     module: str
     takes_line: bool = False
     neck: bool = False
+    keyboard: bool = False
     mixed: bool = True
     count: int = 10
 
@@ -56,6 +58,16 @@ class Entry:
     def drill(self) -> Drill:
         """The drill's module, loaded when it is first wanted: a page needs its own only, and starts the sooner."""
         return cast(Drill, import_module(f"engine.drills.{self.module}"))
+
+    def reads(self, option: str, options: Options) -> bool:
+        """Whether it reads an option by this name: those on the neck and on what is tapped are for some drills only."""
+        if option in ON_THE_NECK:
+            return self.is_on_neck(options)
+        return self.keyboard or option not in ON_EITHER
+
+    def is_on_neck(self, options: Options) -> bool:
+        """Whether it asks about an instrument's neck under these options."""
+        return self.neck and (not self.keyboard or options.on == NECK)
 
     @property
     def by_ear(self) -> bool:
@@ -136,6 +148,10 @@ CATALOGUE: tuple[Entry, ...] = (
     Entry(
         "hear-the-device", "Hear the device", "A stretch of a line as it sounds: what does it do?",
         "sound", "hearing", 1, "hear_the_device", takes_line=True, mixed=False,
+    ),
+    Entry(
+        "copy-the-figure", "Copy the figure", "A few notes over a held chord: tap them back, one by one.",
+        "sound", "hearing", 1, "copy_the_figure", neck=True, keyboard=True, mixed=False,
     ),
 )  # fmt: skip
 BY_SLUG = {entry.slug: entry for entry in CATALOGUE}

@@ -6,7 +6,7 @@ from collections.abc import Hashable, Iterable
 from random import Random
 
 from engine.drills.chance import shuffled
-from engine.drills.question import Choice, Tab, Tap, Value
+from engine.drills.question import Choice, Press, Tab, Tap, Value
 from engine.theory.chord import Chord
 from engine.theory.pitch import Pitch
 
@@ -19,7 +19,7 @@ def sound(value: Value) -> Hashable:
     """What a value sounds like, octaves left out: two choices of one question never share it."""
     if isinstance(value, Chord):
         return value.pitch_classes
-    if isinstance(value, str | Tap | Tab):
+    if isinstance(value, str | Tap | Press | Tab):
         return value
     if isinstance(value, tuple):
         return tuple(degree.semitones % 12 for degree in value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import lru_cache
 
-from engine.drills.question import Board, Fact
+from engine.drills.question import Board, Fact, Keys
 from engine.neck.instrument import FRETS, tuned
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
@@ -59,6 +59,15 @@ def board_in(about: Facts) -> Board:
     if not isinstance(frets, str) or not isinstance(tuning, str):
         raise TypeError("frets or tuning is not there")
     return _board(tuning, frets)
+
+
+def keys_in(about: Facts) -> Keys | None:
+    """The keys that the facts name ("D4 to D5"), None where they name none."""
+    ends = about.get("keyboard")
+    if not isinstance(ends, str):
+        return None
+    low, high = (parse_pitch(end).midi for end in ends.split(" to "))
+    return Keys(low, high)
 
 
 @lru_cache(maxsize=64)

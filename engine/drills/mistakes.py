@@ -46,7 +46,7 @@ class Mistake:
 
 # Loaded when a drill on the neck or by ear wants them: the others are there the sooner.
 _ON_THE_NECK, _IN_FINGERING, _ACROSS = "slips_on_the_neck", "slips_in_fingering", "strings_out_of_step"
-_IN_HEARING = "slips_in_hearing"
+_IN_HEARING, _IN_COPYING = "slips_in_hearing", "slips_in_copying"
 
 
 def _later(module: str) -> ModuleType:
@@ -287,6 +287,16 @@ MISTAKES: dict[str, Mistake] = {
     "colour misheard": Mistake("here another colour is on top, or none", _neck("colour", _IN_HEARING)),
     "two tones misheard": Mistake("here two of the tones are others", _neck("two_tones", _IN_HEARING)),
     "figure misheard": Mistake("that is another figure", _neck("other_figures", _IN_HEARING)),
+    # which note came next? The first row that leads to a key or a place stands for it.
+    "the note before again": Mistake("The note before, once more", _neck("same_again", _IN_COPYING)),
+    "an octave off": Mistake("The right note, but an octave off", _neck("octave_off", _IN_COPYING)),
+    "out of turn": Mistake("A note of the figure, but not the next one", _neck("out_of_turn", _IN_COPYING)),
+    "a half step beside": Mistake("A half step beside it", _neck("half_step_beside", _IN_COPYING)),
+    "a scale step beside": Mistake("Its neighbour in the scale", _neck("scale_step_beside", _IN_COPYING)),
+    "turned round": Mistake("The right interval, but the other way", _neck("turned_round", _IN_COPYING)),
+    "another chord tone": Mistake("A tone of the chord, but another one", _neck("another_chord_tone", _IN_COPYING)),
+    "another interval": Mistake("The right way, but another interval", _neck("another_interval", _IN_COPYING)),
+    "another way round": Mistake("The figure goes the other way here", _neck("another_way_round", _IN_COPYING)),
 }
 
 

@@ -18,6 +18,11 @@ LARGEST_SEED = 2**53 - 1  # the largest whole number that JSON carries without l
 LONGEST_LINK = 2_000
 
 
+# What is tapped where both will do; the first is the usual one.
+KEYBOARD, NECK = "keyboard", "neck"
+ANSWERED_ON = (KEYBOARD, NECK)
+
+
 @dataclass(frozen=True, slots=True)
 class Options:
     """What a drill is asked to do. An empty ``keys`` or ``chords`` leaves the choice to the level.
@@ -25,7 +30,7 @@ class Options:
     ``line``: the player's own line, for the drills about lines; it is ABC, which this folder does not read, so it is
     no row of ``OPTIONS``. ``tuning``, ``frets`` and ``at`` are for the drills on the neck: a name of ``INSTRUMENTS`` or
     open strings from low to high, the neck's frets (None: as many as is usual), the lowest fret asked about (None: the
-    level's).
+    level's). ``on``: a row of ``ANSWERED_ON``, for the drills that can be answered on a keyboard or on the neck.
     """
 
     keys: tuple[Pitch, ...] = ()
@@ -36,6 +41,7 @@ class Options:
     tuning: str = GUITAR.name
     frets: int | None = None
     at: int | None = None
+    on: str = KEYBOARD
     line: Line | None = None
 
     @property
@@ -96,6 +102,12 @@ def _root(text: str) -> Pitch:
     return pitch
 
 
+def _answered_on(text: str) -> str:
+    if text not in ANSWERED_ON:
+        raise BadInput(text, 1, "is nothing to answer on", f"write {' or '.join(ANSWERED_ON)}")
+    return text
+
+
 # As links and people write the names of instruments: seven-string-guitar.
 _HYPHENED = {name.replace(" ", "-"): name for name in INSTRUMENTS}
 
@@ -130,10 +142,12 @@ OPTIONS = (
         "at", "5", "on the neck: the lowest of the five frets asked about, 0 with the open strings",
         _whole("fret to begin at", 0, FRETS[-1], "5"), str,
     ),
+    Option("on", "neck", "what a figure is tapped on: keyboard or neck", _answered_on, str),
 )  # fmt: skip
 BY_NAME = {option.name: option for option in OPTIONS}
-# The rows that only the drills on the neck read.
+# The rows that only the drills on the neck read, and those that only drills read which are also answered on a keyboard.
 ON_THE_NECK = ("tuning", "frets", "at")
+ON_EITHER = ("on",)
 
 
 def read_options(typed: Mapping[str, str]) -> Options:

@@ -10,6 +10,7 @@ from engine.neck.instrument import Instrument, Place
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.key import Key
+from engine.theory.keyboard import key_name, key_names
 from engine.theory.pitch import Pitch
 from engine.theory.wording import USUAL, Profile, Text, render, say
 
@@ -28,6 +29,17 @@ class Tap:
 
 
 @dataclass(frozen=True, slots=True)
+class Press:
+    """A key of a keyboard as an answer, by its MIDI number; ``step`` as of a tap."""
+
+    key: int
+    step: int = 0
+
+    def __str__(self) -> str:
+        return key_name(self.key)
+
+
+@dataclass(frozen=True, slots=True)
 class Tab:
     """Notes as they lie on a neck, one after the other: a choice that is shown as a TAB."""
 
@@ -38,7 +50,7 @@ class Tab:
 
 
 # A word is the name of a device.
-Value: TypeAlias = Pitch | Degree | Chord | str | tuple[Degree, ...] | Tap | Tab
+Value: TypeAlias = Pitch | Degree | Chord | str | tuple[Degree, ...] | Tap | Press | Tab
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +76,12 @@ class Choice:
 
     @property
     def label(self) -> Text:
-        """What the page shows for it; for a place of the neck, says."""
+        """What the page shows for it; for a place of the neck or a key, says."""
         if isinstance(self.value, Tap):
             string, fret = self.value.place
             return say("string {string}, fret {fret}", string=string, fret=fret)
+        if isinstance(self.value, Press):
+            return say("{names:or}", names=key_names(self.value.key))
         if isinstance(self.value, Tab):
             return say("string and fret {places}", places=str(self.value))
         return Text("{value:run}", (("value", self.value),))
@@ -132,6 +146,32 @@ class Board:
 
 
 @dataclass(frozen=True, slots=True)
+class KeyMark:
+    """The same on a key of a keyboard, which its MIDI number names."""
+
+    key: int
+    label: Text
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """The part of a keyboard on which a question is answered: the MIDI keys from ``low`` to ``high``, both white.
+
+    ``marks`` are shown before the answer.
+    """
+
+    low: int
+    high: int
+    marks: tuple[KeyMark, ...] = ()
+
+    @property
+    def places(self) -> tuple[int, ...]:
+        """Every key of it, from the lowest up."""
+        return tuple(range(self.low, self.high + 1))
+
+
+@dataclass(frozen=True, slots=True)
 class Heard:
     """What is played of a question that is answered by ear: chords in turn, each held under its notes, with octaves."""
 
@@ -143,12 +183,13 @@ class Question:
     """A question that is answered by one choice.
 
     One that ``asks`` for a "tap" has a ``board``, and the values of its choices
-    are taps: step by step one for every place of the board, in the board's
-    order. Those that are right are what the step accepts; one of any step but
+    are taps, or presses of keys: step by step one for every place of the board, in the
+    board's order. Those that are right are what the step accepts; one of any step but
     the last answers nothing yet, so it is no answer that is ever kept.
 
     One that ``asks`` for a "sound" is ``heard``; its ``row`` shows the same notes to
-    who would rather look, and what is ``given`` does not tell the answer.
+    who would rather look, and what is ``given`` does not tell the answer. It may have a
+    ``board`` too, to answer on: the notes that were heard, but for those that are marked there.
 
     ``drill``: its slug. ``skill``: what a right answer shows; the same name
     for the same skill, for good. ``given``: what the player is shown besides
@@ -164,7 +205,7 @@ class Question:
     choices: tuple[Choice, ...]
     shape: Shape | None = None
     row: Row | None = None
-    board: Board | None = None
+    board: Board | Keys | None = None
     heard: Heard | None = None
     asks: str = field(default="choice")
 
@@ -183,11 +224,11 @@ class Question:
 
 def step_of(choice: Choice) -> int:
     """The step of the question that a choice belongs to, from 0."""
-    return choice.value.step if isinstance(choice.value, Tap) else 0
+    return choice.value.step if isinstance(choice.value, Tap | Press) else 0
 
 
 def plain(value: Value) -> str | list[str]:
-    """A choice's value in ASCII, as JSON has it; a place of the neck as string and fret, such as 4/7."""
+    """A choice's value in ASCII, as JSON has it; a place of the neck as string and fret, such as 4/7, a key as Bb4."""
     return [str(one) for one in value] if isinstance(value, tuple) else str(value)
 
 
@@ -199,8 +240,8 @@ def fact_as_json(fact: Fact) -> str | list[str]:
 def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
     """A question as the command line prints it; every key is stable.
 
-    What is ``heard`` is a list of chords with their notes. Where taps are asked there are ``steps`` too; the choices
-    then explain every tap.
+    What is ``heard`` is a list of chords with their notes. Where there is a board to tap there are ``steps`` too; the
+    choices then explain every tap.
     """
     found: dict[str, object] = {
         "drill": question.drill,
@@ -225,7 +266,7 @@ def as_json(question: Question, profile: Profile = USUAL) -> dict[str, object]:
         found["heard"] = [
             {"chord": str(chord), "notes": [str(note) for note in notes]} for chord, notes in question.heard.bars
         ]
-    return found | {"steps": [_step(step, profile) for step in question.steps]} if question.asks == "tap" else found
+    return found | {"steps": [_step(step, profile) for step in question.steps]} if question.board else found
 
 
 def _step(choices: Sequence[Choice], profile: Profile) -> dict[str, object]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 
-from engine.drills.question import Choice, Question, Tap, Value, step_of
+from engine.drills.question import Board, Choice, Press, Question, Tap, Value, step_of
 from engine.sound.event import Arrangement
 from engine.sound.held import Bar, held
 from engine.theory.bad_input import BadInput
@@ -57,10 +57,23 @@ def _by_ear(question: Question, chosen: Choice | None) -> list[Bar]:
         bars[-1] = (chord, (*notes[:-1], value.over(chord.root).nearest_to(notes[-1])))
     elif isinstance(value, Chord):
         bars[-1] = (value, tuple(_rising(value, notes[0])))
+    keys = [[note.midi for note in line] for _, line in bars]
+    if chosen and isinstance(value, Tap | Press):
+        # As it was tapped, up to the wrong note; what comes before the first step was given.
+        keys[-1] = [*keys[-1][: len(notes) - len(question.steps) + step_of(chosen)], _key_of(question, value)]
     return [
-        Bar(over, tuple(note.midi for note in line), Fraction(0) if place else _ALONE)
-        for place, (over, line) in enumerate(bars)
+        Bar(over, tuple(line), Fraction(0) if place else _ALONE)
+        for place, ((over, _), line) in enumerate(zip(bars, keys, strict=True))
     ]
+
+
+def _key_of(question: Question, tapped: Tap | Press) -> int:
+    """What sounds where it was tapped, as a MIDI key number."""
+    if isinstance(tapped, Press):
+        return tapped.key
+    if not isinstance(question.board, Board):
+        raise BadInput(str(tapped), 1, "is no place of this question", "open the drill's page again")
+    return question.board.instrument.opens[tapped.place.string - 1] + tapped.place.fret
 
 
 def _with_third(chord: Chord, third: Degree) -> Chord:
@@ -86,7 +99,7 @@ def _rising(chord: Chord, root: Pitch) -> Iterator[Pitch]:
 def _on_the_neck(question: Question, chosen: Choice | None) -> list[Bar]:
     """The chord, the marked note if there is one, and the places as they are to be tapped, up to a wrong one."""
     board, chord = question.board, question.about.get("chord")
-    if board is None or not isinstance(chord, Chord):
+    if not isinstance(board, Board) or not isinstance(chord, Chord):
         return []
     opens = board.instrument.opens
     marked = [opens[mark.place.string - 1] + mark.place.fret for mark in board.marks]

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any, Protocol
 
 from engine.drills.catalogue import BY_SLUG, CATALOGUE, Entry, Stream
-from engine.drills.options import ON_THE_NECK, Options
+from engine.drills.options import ON_EITHER, ON_THE_NECK, Options
 from engine.drills.question import Question
 from engine.lines.line import Line
 from engine.neck.instrument import Instrument, tuning_of
@@ -22,7 +22,12 @@ VERSION = 1
 MIXED, MIXED_BY_EAR = "mixed", "mixed-by-ear"
 LONGEST_ROUND = 50
 # What a round keeps of the options, beside the line; how many and which questions stand in the plan itself.
-MATERIAL = ("keys", "chords", "level", *ON_THE_NECK)
+MATERIAL = ("keys", "chords", "level", *ON_THE_NECK, *ON_EITHER)
+# What is said of an option that goes with some drills only.
+_ONLY_FOR = {
+    **dict.fromkeys(ON_THE_NECK, "the drills on the neck"),
+    **dict.fromkeys(ON_EITHER, "the drills that are answered on a keyboard or on the neck"),
+}
 
 
 class Played(Protocol):
@@ -43,7 +48,7 @@ def first_plan(
     """
     link = read_drill_link(link_text)
     options = link.options
-    if settings and _is_on_the_neck(drill):
+    if settings and drill in BY_SLUG and BY_SLUG[drill].is_on_neck(options):
         options = _with_instrument(options, link.set, settings.instrument)
     if "count" not in link.set:
         options = replace(options, count=count)
@@ -60,12 +65,12 @@ def first_plan(
     plan = Plan(
         drill, _material(options), options.seed, tuple(range(options.count)), options.count, options.count, link.words
     )
-    named = link.set if _is_on_the_neck(drill) else tuple(name for name in link.set if name not in ON_THE_NECK)
+    named = tuple(name for name in link.set if _reads(drill, name, options))
     return plan, replace(link, options=options, set=named, ignored=tuple(ignored))
 
 
-def _is_on_the_neck(drill: str) -> bool:
-    return drill in BY_SLUG and BY_SLUG[drill].neck
+def _reads(drill: str, name: str, options: Options) -> bool:
+    return BY_SLUG[drill].reads(name, options) if drill in BY_SLUG else name not in _ONLY_FOR
 
 
 def _with_instrument(options: Options, named: tuple[str, ...], instrument: Instrument) -> Options:
@@ -94,9 +99,9 @@ def _askable(drill: str, options: Options) -> tuple[Options, list[str]]:
         left_out.append(f"Only the drills about lines take one, so {_title(options.line)} was left out.")
         options = replace(options, line=None)
     usual = Options()
-    for name in ON_THE_NECK:
-        if not _is_on_the_neck(drill) and getattr(options, name) != getattr(usual, name):
-            left_out.append(f'"{name}" is for the drills on the neck and was left out.')
+    for name, those in _ONLY_FOR.items():
+        if not _reads(drill, name, options) and getattr(options, name) != getattr(usual, name):
+            left_out.append(f'"{name}" is for {those} and was left out.')
             options = replace(options, **{name: getattr(usual, name)})
     while True:
         try:

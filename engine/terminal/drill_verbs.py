@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from engine.drills.catalogue import CATALOGUE, Stream, entry_for
-from engine.drills.options import ON_THE_NECK, OPTIONS, Options, read_options
+from engine.drills.options import NECK, OPTIONS, Options, read_options
 from engine.drills.question import as_json
 from engine.lines.line import Line
 from engine.terminal.arguments import Answer, Verb, exactly
@@ -33,12 +33,15 @@ def _drill(given: argparse.Namespace) -> Iterator[Answer]:
 
 def options_of(slug: str, typed: Mapping[str, str]) -> Options:
     """A drill's options from what was typed for each name; BadInput where one cannot be read or does not go with it."""
-    entry = entry_for(slug)
-    for name in ON_THE_NECK:
-        if name in typed and not entry.neck:
-            those = ", ".join(other.slug for other in CATALOGUE if other.neck)
-            raise BadInput(f"--{name}", 1, f"does not go with {slug}", f"it goes with {those}")
-    return read_options(typed)
+    entry, options = entry_for(slug), read_options(typed)
+    for name in typed:
+        if not entry.reads(name, options):
+            on_neck = replace(options, on=NECK)
+            those = [other.slug for other in CATALOGUE if other.reads(name, on_neck)]
+            also = f"; with {slug} where it is --on {NECK}" if slug in those else ""
+            listed = ", ".join(other for other in those if other != slug)
+            raise BadInput(f"--{name}", 1, f"does not go with {slug}", f"it goes with {listed}{also}")
+    return options
 
 
 def one_line(slug: str, path: str) -> Line:

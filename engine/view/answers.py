@@ -6,7 +6,7 @@ start; the style sheet shows it once one of the choices is checked.
 
 from __future__ import annotations
 
-from engine.drills.question import Choice, Question, Tab
+from engine.drills.question import Choice, Keys, Question, Tab
 from engine.practice.records import choice_facts
 from engine.practice.round import Answer
 from engine.theory.wording import Profile, show
@@ -25,7 +25,7 @@ def answers_html(question: Question, name: str, following: str, answer: Answer |
     """The answer side of the section ``name``; ``following`` is the id that "Next" goes to."""
     way_on = _way_on(question, following, profile)
     if question.board is not None:
-        # What only the drills on the neck need costs no other page anything.
+        # What only the drills that are answered by taps need costs no other page anything.
         from engine.view.tap import board_html
 
         return f'<div class="paper">{board_html(question, question.board, name, answer, profile)}{way_on}</div>'
@@ -97,7 +97,8 @@ def _way_on(question: Question, following: str, profile: Profile) -> str:
         doing = words("Choose one", profile)
         keys = words("keys 1 to {count}", profile, count=len(question.choices))
     else:
-        doing = "Tap the places, one after the other" if len(question.steps) > 1 else "Tap a place on the neck"
+        on_keys = isinstance(question.board, Keys)
+        doing = _TAPPED[on_keys, len(question.steps) > 1]
         doing, keys = words(doing, profile), words("arrow keys and Enter", profile)
     return (
         f'<div class="way-on"><p class="hint">{doing}<span class="by-key"> · {keys}</span></p>'
@@ -106,6 +107,11 @@ def _way_on(question: Question, following: str, profile: Profile) -> str:
     )
 
 
+# What is to be done where taps are asked: whether on a keyboard, whether several of them.
+_TAPPED = {
+    (False, False): "Tap a place on the neck", (False, True): "Tap the places, one after the other",
+    (True, False): "Tap a key", (True, True): "Tap the keys, one after the other",
+}  # fmt: skip
 # What can be heard of a question: the engine's name for it, what a button shows, what it says to those who listen.
 _ASKED = ("asked", "Hear it", "Hear it")
 _CHOSEN = (("yours", "Yours", "Hear yours"), ("right", "Right one", "Hear the right one"))

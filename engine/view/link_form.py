@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from engine.drills.catalogue import Entry
+from engine.drills.options import ANSWERED_ON
 from engine.lines.line import Line
 from engine.practice.drill_link import LONGEST_WORDS
 from engine.theory.key import MAJOR_KEYS
@@ -21,11 +22,15 @@ def link_form_html(entry: Entry, profile: Profile = USUAL) -> str:
     levels = [(str(level), words(text, profile)) for level, text in LEVELS.items()]
     counts = [(str(count), str(count)) for count in COUNTS]
     same = [("1", words("yes", profile))]
+    on = ""
+    if entry.keyboard:
+        tapped = [(name, words(f"the {name}", profile)) for name in ANSWERED_ON]
+        on = _group("on", words("Tapped on", profile), tapped, "radio", ANSWERED_ON[0])
     return (
         f'<form class="link-form" id="link-form" data-drill="{escape(entry.slug)}" autocomplete="off">'
         f"{_group('level', words('Level', profile), levels, 'radio', '1')}"
         f"{_group('count', words('Questions', profile), counts, 'radio', str(entry.count))}"
-        f"{_group('keys', words('Roots or keys; none: as the level has them', profile), roots, 'checkbox')}"
+        f"{on}{_group('keys', words('Roots or keys; none: as the level has them', profile), roots, 'checkbox')}"
         f"{_group('chords', words('Kinds of chord; none: as the level has them', profile), kinds, 'checkbox')}"
         f"{_group('seed', words('The same questions for everyone', profile), same, 'checkbox')}"
         f'<p class="link-words"><label for="link-words">{words("A sentence for whoever opens it", profile)}</label>'

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.drills.facts import board_in
-from engine.drills.question import Question, Row, Tab
+from engine.drills.question import Board, Question, Row, Tab
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.naming import CHORD_TONE, name_over
@@ -76,7 +76,7 @@ def _pair(question: Question, profile: Profile) -> tuple[Picture, Picture] | Non
 
 def _clef(question: Question) -> Clef | None:
     """The clef of the instrument that a question is about; None where it is about none."""
-    on_neck = question.board is not None or any(isinstance(choice.value, Tab) for choice in question.choices)
+    on_neck = isinstance(question.board, Board) or any(isinstance(choice.value, Tab) for choice in question.choices)
     return clef_for(board_in(question.about).instrument) if on_neck else None
 
 

@@ -7,7 +7,7 @@ right choices that are checked; a round that knows its answers says it itself.
 from __future__ import annotations
 
 from engine.drills.catalogue import BY_SLUG
-from engine.drills.question import Question, Tab
+from engine.drills.question import Board, Question, Tab
 from engine.practice.round import Round
 from engine.practice.rounds import is_mixed, level_of
 from engine.theory.wording import USUAL, Profile, render, say, show
@@ -66,7 +66,7 @@ def _row(question: Question, place: int, missed: bool, mixed: bool, profile: Pro
     # Over a progression the notes stand beside their chords.
     if beside is not None and "progression" not in question.given:
         given += f"{': ' if given else ''}{show(beside, profile)}"
-    if question.board is not None:
+    if isinstance(question.board, Board):
         given += ", " + render(say("frets {low} to {high}", low=question.board.low, high=question.board.high), profile)
     drill = f'<span class="from">{words(BY_SLUG[question.drill].title, profile)}</span>' if mixed else ""
     return (

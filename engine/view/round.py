@@ -62,7 +62,7 @@ def _section(played: Round, place: int, question: Question, answer: Answer | Non
     facts = as_data(question_facts(played.plan, place, question))
     where = words("{place} of {count}", profile, place=place + 1, count=count)
     following = "result" if place + 1 == count else f"q{place + 2}"
-    kind = "question taps" if question.board else "question heard" if question.heard else "question"
+    kind = f"question{' taps' if question.board else ''}{' heard' if question.heard else ''}"
     return (
         f'<section class="{kind}" id="{name}" tabindex="-1" data-question="{facts}"><div class="sleeve">'
         f'<p class="place">{_drill(played, question, profile)}{where}</p>'

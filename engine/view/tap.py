@@ -1,6 +1,7 @@
-"""The paper of a question that is answered on a neck: its places to tap, step by step, and what each would be.
+"""The paper of a question that is answered by taps: the places of a neck, step by step, and what each would be.
 
-The neck is a grid, a row a string and a column a fret, in front of a drawing that is stretched to it.
+The neck is a grid, a row a string and a column a fret, in front of a drawing that is stretched to it; a keyboard
+(engine.view.keys) is another grid with the same steps.
 Each step has a box to check for every place: a wrong tap, and a right one of the last step, is an answer
 and has the question's name; a right one of an earlier step is no answer and leads on to the next. All are
 boxes of one kind, or else the right ones would show to those who go by keyboard or listen.
@@ -8,10 +9,10 @@ boxes of one kind, or else the right ones would show to those who go by keyboard
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from engine.drills.question import Board, Choice, Question, Tap
+from engine.drills.question import Board, Choice, Keys, Question, Tap
 from engine.neck.instrument import Place
 from engine.practice.records import choice_facts
 from engine.practice.round import Answer
@@ -33,10 +34,15 @@ _REACH = 14.0
 _MARK = 7.0
 
 
-def board_html(question: Question, on: Board, name: str, answer: Answer | None, profile: Profile) -> str:
-    """The neck of the section ``name`` with all that its taps bring to light. ValueError where it is too wide."""
+def board_html(question: Question, on: Board | Keys, name: str, answer: Answer | None, profile: Profile) -> str:
+    """What is tapped in the section ``name``, with all that it brings to light. ValueError where a neck is too wide."""
     legend = f'<legend class="unseen">{asked_in_words(question, profile)}</legend>'
-    return f"<fieldset>{legend}{_Paper(on, name, len(question.steps), answer, profile).html(question)}</fieldset>"
+    if isinstance(on, Keys):
+        # What only the drills on a keyboard need costs no other page anything.
+        from engine.view.keys import keys_html
+
+        return f"<fieldset>{legend}{keys_html(question, on, name, answer, profile)}</fieldset>"
+    return f"<fieldset>{legend}{_Neck(on, profile).html(question, name, answer)}</fieldset>"
 
 
 def accepted_html(question: Question, profile: Profile) -> str:
@@ -45,6 +51,8 @@ def accepted_html(question: Question, profile: Profile) -> str:
     if len(accepted) == 1:
         return words("{places:and}", profile, places=tuple(choice.label for choice in accepted[0]))
     degrees = words("{degrees:run}", profile, degrees=tuple(choices[0].gloss for choices in accepted))
+    if isinstance(question.board, Keys):
+        return degrees
     places = _together(
         [[choice.value.place for choice in those if isinstance(choice.value, Tap)] for those in accepted]
     )
@@ -63,13 +71,10 @@ def _together(steps: Sequence[Sequence[Place]]) -> list[Place]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Paper:
-    """What all parts of a board need: the question's board, its section, how many steps it has, its answer."""
+class _Neck:
+    """The part of a neck that a question is answered on."""
 
     on: Board
-    name: str
-    count: int
-    answer: Answer | None
     profile: Profile
 
     @property
@@ -77,7 +82,7 @@ class _Paper:
         """The lowest fret that is not the open string."""
         return max(self.on.low, 1)
 
-    def html(self, question: Question) -> str:
+    def html(self, question: Question, name: str, answer: Answer | None) -> str:
         on = self.on
         fretted = on.high - self.first + 1
         if fretted not in FRETS:
@@ -92,10 +97,7 @@ class _Paper:
             f'<span class="fret {self._column(fret)}" aria-hidden="true">{fret}</span>'
             for fret in range(self.first, on.high + 1)
         )
-        steps, before = "", 0
-        for place, step in enumerate(question.steps):
-            steps += self._step(question, step, place, before)
-            before += len(step)
+        steps = Steps(name, answer, self.profile, self._spot).html(question)
         opened = " opened" if on.low == 0 else ""
         many = " few" if len(strings) <= _FEW_STRINGS else " many" if len(strings) >= _MANY_STRINGS else ""
         return (
@@ -115,6 +117,12 @@ class _Paper:
             f"{board(window, tuple(_HIGH * (row + 0.5) for row in range(strings)), _REACH)}</svg>"
         )
 
+    def _spot(self, choice: Choice) -> str:
+        if not isinstance(choice.value, Tap):
+            raise ValueError(f"{choice.value} is no tap")
+        string, fret = choice.value.place
+        return f"r{string} {self._column(fret)}"
+
     def _column(self, fret: int) -> str:
         return "k1" if fret == 0 else f"k{fret - self.first + 2}"
 
@@ -128,27 +136,45 @@ class _Paper:
             for given in self.on.marks
         )
 
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """The steps of a question: its section, its answer, and where a choice stands in the grid, as classes."""
+
+    name: str
+    answer: Answer | None
+    profile: Profile
+    spot: Callable[[Choice], str]
+
+    def html(self, question: Question) -> str:
+        """Every step with its boxes and sentences."""
+        steps, before = "", 0
+        for place, step in enumerate(question.steps):
+            steps += self._step(question, step, place, before)
+            before += len(step)
+        return steps
+
     def _step(self, question: Question, step: Sequence[Choice], place: int, before: int) -> str:
         """A step of the question: ``place`` its number from 0, ``before`` how many choices the ones before it have."""
         right = [choice for choice in step if choice.right]
-        doing = ""
-        if self.count > 1:
-            over = _other_chord(question, place)
-            said = words(
-                "{place} of {count}: the {degree} of {chord}" if over else "{place} of {count}: the {degree}",
-                self.profile, place=place + 1, count=self.count, degree=right[0].gloss,
-                **({"chord": over} if over else {}),
-            )  # fmt: skip
-            doing = f'<p class="doing">{said}</p>'
-        cells = "".join(self._cell(choice, index, place) for index, choice in enumerate(step, start=before))
+        doing = f'<p class="doing">{self._doing(question, right[0], place)}</p>' if len(question.steps) > 1 else ""
+        cells = "".join(self._cell(question, choice, index, place) for index, choice in enumerate(step, start=before))
         instead = f'<p class="why instead">{prose(right[0].why, self.profile)}</p>'
         return f'<div class="step">{doing}{cells}{instead}</div>'
 
-    def _cell(self, choice: Choice, index: int, place: int) -> str:
-        if not isinstance(choice.value, Tap):
-            raise ValueError(f"{choice.value} is no tap")
-        string, fret = choice.value.place
-        onward = choice.right and place + 1 < self.count
+    def _doing(self, question: Question, right: Choice, place: int) -> str:
+        """What is asked now; of a figure that is heard nothing but how far one has come."""
+        number, count = _number(question, place)
+        if question.heard:
+            return words("Note {place} of {count}", self.profile, place=number, count=count)
+        over = _other_chord(question, place)
+        return words(
+            "{place} of {count}: the {degree} of {chord}" if over else "{place} of {count}: the {degree}",
+            self.profile, place=number, count=count, degree=right.gloss, **({"chord": over} if over else {}),
+        )  # fmt: skip
+
+    def _cell(self, question: Question, choice: Choice, index: int, place: int) -> str:
+        onward = choice.right and place + 1 < len(question.steps)
         kind = "onward" if onward else f"choice {'right' if choice.right else 'usable' if choice.usable else 'wrong'}"
         identity = f"{self.name}-{index + 1}"
         facts = f' name="{self.name}" value="{index}" data-choice="{as_data(choice_facts(choice))}"'
@@ -157,20 +183,27 @@ class _Paper:
             state = " checked" if self.answer.choice == index else " disabled"
         why = f'<p class="why">{prose(choice.why, self.profile)}</p>'
         return (
-            f'<div class="{kind} r{string} {self._column(fret)}"><input type="checkbox" id="{identity}"'
+            f'<div class="{kind} {self.spot(choice)}"><input type="checkbox" id="{identity}"'
             f'{"" if onward else facts} aria-label="{plain(choice.label, self.profile)}"{state}>'
             f'<label for="{identity}"><b>{plain(choice.gloss, self.profile)}</b>'
-            f'<i class="verdict">{self._verdict(choice, place)}</i></label>{"" if onward else why}</div>'
+            f'<i class="verdict">{self._verdict(question, choice, place)}</i></label>{"" if onward else why}</div>'
         )
 
-    def _verdict(self, choice: Choice, place: int) -> str:
+    def _verdict(self, question: Question, choice: Choice, place: int) -> str:
         """A word at the place; in a row of steps the number of a right one."""
         if not choice.right:
             return words("usable" if choice.usable else "yours", self.profile)
-        if self.count == 1:
+        if len(question.steps) == 1:
             return words("right", self.profile)
-        where = words("{place} of {count}", self.profile, place=place + 1, count=self.count)
+        number, count = _number(question, place)
+        where = words("{place} of {count}", self.profile, place=number, count=count)
         return f'<span class="unseen">{words("right", self.profile)}, </span>{where}'
+
+
+def _number(question: Question, step: int) -> tuple[int, int]:
+    """Which note a step is, from 1, and of how many: of a figure that is heard, those that are given count too."""
+    given = len(question.heard.bars[-1][1]) - len(question.steps) if question.heard else 0
+    return given + step + 1, given + len(question.steps)
 
 
 def _other_chord(question: Question, step: int) -> Chord | None:

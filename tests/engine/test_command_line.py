@@ -330,6 +330,16 @@ def test_a_question_at_a_terminal_says_what_is_given() -> None:
             ["name-the-degree", "--at", "5"],
             'column 1: "--at" does not go with name-the-degree; it goes with note-on-the-',
         ),
+        (
+            ["copy-the-figure", "--at", "5"],
+            'column 1: "--at" does not go with copy-the-figure; it goes with note-on-the-neck, arpeggio-in-place, '
+            "line-in-place, best-way; with copy-the-figure where it is --on neck.",
+        ),
+        (
+            ["name-the-degree", "--on", "neck"],
+            'column 1: "--on" does not go with name-the-degree; it goes with copy-the-figure.',
+        ),
+        (["copy-the-figure", "--on", "piano"], 'column 1: "piano" is nothing to answer on; write keyboard or neck.'),
         (["note-on-the-neck", "--tuning", "E2,A2"], 'column 1: "E2,A2" has 2 strings; give 4 to 8 strings'),
         (["note-on-the-neck", "--at", "20"], 'column 1: "at 20" leaves less than five of the neck\'s 22 frets; '),
         (["best-way", "--frets", "30"], 'column 1: "30" is no number of frets; write a whole number from 12 to 27'),

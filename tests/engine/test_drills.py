@@ -22,8 +22,9 @@ from engine.theory.wording import Profile, render
 ROOT = Path(__file__).resolve().parents[2]
 SLUGS = tuple(BY_SLUG)
 every_drill = pytest.mark.parametrize("slug", SLUGS)
-# What asks for taps has a right place or several among all places of a neck: tests/engine/test_neck_drills.py.
-every_drill_with_choices = pytest.mark.parametrize("slug", [slug for slug in SLUGS if BY_SLUG[slug].asks != "tap"])
+# What is tapped has a right place or several among all of a board: tests/engine/test_neck_drills.py, test_copying.py.
+WITH_CHOICES = [entry.slug for entry in CATALOGUE if entry.asks != "tap" and not entry.keyboard]
+every_drill_with_choices = pytest.mark.parametrize("slug", WITH_CHOICES)
 every_level = pytest.mark.parametrize("level", LEVELS)
 
 
@@ -118,7 +119,10 @@ def test_the_first_level_stays_in_three_common_keys(slug: str) -> None:
 
 
 # Chords that are left out, because nobody wants to read their notes.
-UNREADABLE = {(slug, "maj7#5"): {sound("B")} for slug in ("arpeggio-from-the-third", "arpeggio-in-place")}
+UNREADABLE = {
+    **{(slug, "maj7#5"): {sound("B")} for slug in ("arpeggio-from-the-third", "arpeggio-in-place")},
+    ("copy-the-figure", "7#5"): {sound("B"), sound("F#")},
+}
 
 
 @every_drill
@@ -170,7 +174,7 @@ def test_whatever_key_is_wanted_there_is_something_to_ask(slug: str, level: int)
         for question in islice(Stream(slug, Options(keys=(parse_pitch(root),), level=level)), 25):
             assert root_of(question) == root
             assert len(question.choices) >= 3
-            sounds = [_sound(choice.value) for choice in question.choices if question.asks != "tap"]
+            sounds = [_sound(choice.value) for choice in question.choices if question.board is None]
             assert len(set(sounds)) == len(sounds)
 
 

@@ -2,7 +2,8 @@
 
 golden.json has the first five questions of each drill as they were when its
 ``rev`` was given, without their wording, and a fingerprint of a hundred at
-each level, of drills about lines also one about a line that came in a link.
+each level, of drills about lines also one about a line that came in a link,
+of those on a keyboard one on the neck.
 After a wanted change: raise ``rev`` in engine/drills/catalogue.py, then write
 the file anew from the project's root with
 
@@ -17,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from engine.drills.catalogue import CATALOGUE, Entry, Stream
-from engine.drills.options import Options
+from engine.drills.options import NECK, Options
 from engine.drills.question import Question, as_json
 from engine.practice.line_in_link import from_link
 
@@ -51,6 +52,8 @@ def _fingerprint(entry: Entry, options: Options) -> str:
 
 def _now(entry: Entry) -> dict[str, Any]:
     fingerprints = {str(level): _fingerprint(entry, Options(level=level)) for level in (1, 2, 3)}
+    if entry.keyboard:
+        fingerprints["neck"] = _fingerprint(entry, Options(level=2, on=NECK))
     if entry.takes_line:
         fingerprints["line"] = _fingerprint(entry, Options(level=2, line=from_link(LINE)))
     return {"rev": entry.rev, "first": _asked(entry, Options(), 5), "fingerprints": fingerprints}

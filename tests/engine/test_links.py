@@ -115,6 +115,7 @@ def test_links_as_a_teacher_may_write_them(link: str, options: Options) -> None:
         ("tuning=E2,A2&at=5", Options(at=5), ['"E2,A2" has 2 strings']),
         ("frets=11", Options(), ['"11" is no number of frets']),
         ("at=28", Options(), ['"28" is no fret to begin at']),
+        ("on=piano", Options(), ['"piano" is nothing to answer on']),
         ("tempo=120&level=2", Options(level=2), ['"tempo=120" is no option of a drill']),
         ("level", Options(), ['"level" is empty']),
         ("<script>", Options(), ['"<script>" is no option of a drill']),
@@ -146,6 +147,13 @@ class Kept:
 
 
 NECK = [entry.slug for entry in CATALOGUE if entry.neck]
+# What a link says where a drill is answered on the neck only if it is asked to.
+ON = {entry.slug: "on=neck" for entry in CATALOGUE if entry.keyboard}
+
+
+def on_neck(slug: str, link: str = "") -> str:
+    """A link to a drill on the neck."""
+    return "&".join(part for part in (link, ON.get(slug, "")) if part)
 
 
 @pytest.mark.parametrize("slug", [*(entry.slug for entry in CATALOGUE if not entry.neck), MIXED])
@@ -160,9 +168,9 @@ def test_only_the_drills_on_the_neck_have_an_instrument(slug: str) -> None:
 
 @pytest.mark.parametrize("slug", NECK)
 def test_a_round_on_the_neck_keeps_its_instrument_and_its_frets(slug: str) -> None:
-    plan, link = first_plan(slug, "tuning=guitar-in-drop-D&frets=24&at=4&level=2", count=3)
+    plan, link = first_plan(slug, on_neck(slug, "tuning=guitar-in-drop-D&frets=24&at=4&level=2"), count=3)
     assert link.ignored == ()
-    assert plan.options == "v=1&level=2&tuning=guitar-in-drop-D&frets=24&at=4"
+    assert plan.options == on_neck(slug, "v=1&level=2&tuning=guitar-in-drop-D&frets=24&at=4")
     round_ = make_round(plan_from_json(plan_as_json(plan)))
     for following in (once_more(round_), only_missed(round_), wider(round_), narrower(round_)):
         assert "&tuning=guitar-in-drop-D&frets=24&at=4" in following.options
@@ -172,21 +180,44 @@ def test_a_round_on_the_neck_keeps_its_instrument_and_its_frets(slug: str) -> No
 @pytest.mark.parametrize("slug", NECK)
 def test_the_players_own_instrument_is_asked_about_where_the_link_has_none(slug: str) -> None:
     own = Kept(INSTRUMENTS["five-string bass"])
-    assert first_plan(slug, "", settings=own)[0].options == "v=1&tuning=five-string-bass"
-    assert first_plan(slug, "tuning=bass", settings=own)[0].options == "v=1&tuning=bass"
-    assert first_plan(slug, "frets=20", settings=own)[0].options == "v=1&tuning=five-string-bass&frets=20"
-    assert first_plan(slug, "", settings=Kept(instrument_of("guitar", 24)))[0].options == "v=1&frets=24"
-    assert first_plan(slug, "", settings=Kept(INSTRUMENTS["guitar"])) == first_plan(slug)
-    plan, _ = first_plan(slug, "", settings=Kept(instrument_of("E1,B1,F#2,C#3")))
-    assert plan.options == "v=1&tuning=E1,B1,F%232,C%233"
+
+    def options(link: str, settings: Kept) -> str:
+        return first_plan(slug, on_neck(slug, link), settings=settings)[0].options
+
+    assert options("", own) == on_neck(slug, "v=1&tuning=five-string-bass")
+    assert options("tuning=bass", own) == on_neck(slug, "v=1&tuning=bass")
+    assert options("frets=20", own) == on_neck(slug, "v=1&tuning=five-string-bass&frets=20")
+    assert options("", Kept(instrument_of("guitar", 24))) == on_neck(slug, "v=1&frets=24")
+    guitar = Kept(INSTRUMENTS["guitar"])
+    assert first_plan(slug, on_neck(slug), settings=guitar) == first_plan(slug, on_neck(slug))
+    plan, _ = first_plan(slug, on_neck(slug), settings=Kept(instrument_of("E1,B1,F#2,C#3")))
+    assert plan.options == on_neck(slug, "v=1&tuning=E1,B1,F%232,C%233")
     make_round(plan)
+
+
+@pytest.mark.parametrize("slug", ON)
+def test_what_is_tapped_on_a_keyboard_has_no_instrument(slug: str) -> None:
+    own = Kept(INSTRUMENTS["bass"])
+    assert first_plan(slug, "level=2", settings=own)[0].options == "v=1&level=2"
+    plan, link = first_plan(slug, "tuning=bass&at=3&on=keyboard", settings=own)
+    assert (plan.options, link.set) == ("v=1", ("on",))
+    names = ("tuning", "at")
+    assert link.ignored == tuple(f'"{name}" is for the drills on the neck and was left out.' for name in names)
+
+
+@pytest.mark.parametrize("slug", [*(entry.slug for entry in CATALOGUE if not entry.keyboard), MIXED])
+def test_only_some_drills_are_answered_on_a_keyboard_or_on_the_neck(slug: str) -> None:
+    plan, link = first_plan(slug, "on=neck&level=2")
+    assert (plan.options, link.set) == ("v=1&level=2", ("level",))
+    said = '"on" is for the drills that are answered on a keyboard or on the neck and was left out.'
+    assert link.ignored == (said,)
 
 
 @pytest.mark.parametrize("slug", NECK)
 def test_frets_and_instruments_with_nothing_to_ask_are_left_out_and_said(slug: str) -> None:
-    plan, link = first_plan(slug, "at=20&level=2")
+    plan, link = first_plan(slug, on_neck(slug, "at=20&level=2"))
     assert (plan.options, link.ignored) == (
-        "v=1&level=2", ('"at=20" was left out: this drill finds nothing to ask there.',)
+        on_neck(slug, "v=1&level=2"), ('"at=20" was left out: this drill finds nothing to ask there.',)
     )  # fmt: skip
     if slug == "arpeggio-in-place":
         # An octave and a half apart, no five frets of these hold an arpeggio.

@@ -32,7 +32,7 @@ A_RECORD = {
 A_LINE = {"v": 1, "id": "0a1b2c", "at": 1_790_000_000_000, "abc": write_abc(stock()[0])}
 LINE = to_link(stock()[0])
 LINKS = (
-    "", "#level=3&count=4", "#keys=F,Bb&chords=7,m7&count=3&seed=11", "#nonsense=1&count=2",
+    "", "#level=3&count=4&on=neck", "#keys=F,Bb&chords=7,m7&count=3&seed=11", "#nonsense=1&count=2",
     f"#line={LINE}&level=2&words=Slowly&count=3", f"#line={LINE[:-3]}&count=2",
 )  # fmt: skip
 # Behind the worker's own file: what it answers to everything, once it has the pack of the engine's own modules.
