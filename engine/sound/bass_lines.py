@@ -8,9 +8,8 @@ twice, sevenths and more than an octave are left to solos.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
+from typing import NamedTuple
 
 from engine.sound.stretch import scale_tone
 from engine.theory.chord import Chord
@@ -50,8 +49,7 @@ _MINOR_THIRD = 3
 Tones = tuple[tuple[str, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """Half steps above the first note, a note each, and what the line costs with its step to the goal."""
 
     cost: float
@@ -148,13 +146,15 @@ def _leading(goal: int, tones: Tones, start: str, stays: bool) -> Iterator[tuple
 
 def _cost(line: Sequence[int], counted: int) -> float | None:
     """What the last ``counted`` moves of a line cost; None where one of them is never played."""
-    moves = [second - first for first, second in pairwise(line)]
-    total = 0.0
-    for move in moves[len(moves) - counted :]:
+    total, same_way = 0.0, 0
+    begin = len(line) - 1 - counted
+    before = line[begin] - line[begin - 1] if begin else 0
+    for place in range(begin, len(line) - 1):
+        move = line[place + 1] - line[place]
         cost = _COST[abs(move)] if abs(move) < len(_COST) else None
         if cost is None:
             return None
         total += cost
-    turns = [*pairwise(moves)]
-    turns = turns[max(0, len(turns) - counted) :]
-    return total + _SAME_WAY * sum(a * b > 0 and min(abs(a), abs(b)) > 4 for a, b in turns)
+        same_way += move * before > 0 and min(abs(move), abs(before)) > 4
+        before = move
+    return total + _SAME_WAY * same_way

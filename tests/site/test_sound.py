@@ -15,7 +15,18 @@ import sound_studio
 from playwright.sync_api import Browser
 from selenium.webdriver import WebKitGTK
 from sound_numbers import RATE, decibels, strength
-from sound_studio import RANGES, RENDER, STRUCK, Studio, arrangement, note_by_note, rendered, scale_off
+from sound_studio import (
+    RANGES,
+    RENDER,
+    STRUCK,
+    Studio,
+    arrangement,
+    heard,
+    note_by_note,
+    of_instrument,
+    rendered,
+    scale_off,
+)
 
 from engine.lines.stock import stock
 from engine.sound.arrangement import Roadmap, as_json, with_the_band
@@ -146,17 +157,24 @@ def test_nothing_is_too_loud_even_when_all_play_as_loud_as_they_can(studio: Stud
 
 def test_with_the_band_the_line_is_in_front_and_nobody_is_missing(studio: Studio) -> None:
     data = with_everybody(140, 2)
-    parts = {}
-    for number, instrument in enumerate(INSTRUMENTS):
-        own = [event for event in data["events"] if event[4] == number]
-        # As a phone's speaker gives it.
-        parts[instrument] = strength(rendered(studio, data | {"events": own}, data["length"]).mean(axis=0), 300)
+    alone = {name: heard(studio, of_instrument(data, name)) for name in INSTRUMENTS}
+    # As a phone's speaker gives it.
+    parts = {name: strength(samples, 300) for name, samples in alone.items()}
     behind = {name: decibels(parts["guitar"] / part) for name, part in parts.items()}
     assert 7 < behind["piano"] < 13
     assert 4 < behind["bass"] < 10
     assert 12 < behind["ride"] < 20
     assert 18 < behind["hi-hat"] < 28
     assert behind["click"] < 30
+    # A worse one, too: the bass is not lost among the chords, and by its overtones it is heard.
+    bass, piano = (strength(alone[name], 400) for name in ("bass", "piano"))
+    assert decibels(bass / piano) > -3
+    # Where the line's brilliance is the cymbals are far behind; above it each is heard beside the other.
+    between = {
+        name: np.sqrt(strength(samples, 1000) ** 2 - strength(samples, 3000) ** 2) for name, samples in alone.items()
+    }
+    assert decibels(between["guitar"] / (between["ride"] + between["hi-hat"])) > 8
+    assert decibels(strength(alone["hi-hat"], 6000) / strength(alone["ride"], 6000)) > 0
     mix = rendered(studio, data, data["length"])
     assert 0.4 < np.abs(mix).max() <= CEILING
     # What limits is hardly ever at work.
