@@ -37,7 +37,7 @@ class Entry:
 
     ``takes_line``: whether it may ask about a player's own line. ``neck``: whether it is about an instrument's neck
     and reads the options on that. ``keyboard``: whether it is answered on a keyboard, unless the option ``on`` says
-    that it is the neck. ``mixed``: whether every mixed round asks it too. ``count``: how many
+    that it is the neck. ``mixed``: whether the mixed round asks it too. ``count``: how many
     questions its page asks.
     """
 
@@ -70,14 +70,14 @@ class Entry:
         return self.neck and (not self.keyboard or options.on == NECK)
 
     @property
-    def by_ear(self) -> bool:
-        """Whether it is answered by ear, so that who wants it quiet is spared it."""
-        return self.asks == "sound"
-
-    @property
     def kinds(self) -> tuple[str, ...]:
         """Every kind of chord that it may be asked for."""
         return tuple(self.drill.LEVELS[max(self.drill.LEVELS)])
+
+    @property
+    def by_ear(self) -> bool:
+        """Whether it is answered by ear: then no mixed round begins with it, and who wants it quiet is spared it."""
+        return self.asks == "sound"
 
 
 CATALOGUE: tuple[Entry, ...] = (

@@ -7,19 +7,17 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any, Protocol
 
-from engine.drills.catalogue import BY_SLUG, CATALOGUE, Entry, Stream
+from engine.drills.catalogue import BY_SLUG, Stream
 from engine.drills.options import ON_EITHER, ON_THE_NECK, Options
 from engine.drills.question import Question
 from engine.lines.line import Line
 from engine.neck.instrument import Instrument, tuning_of
 from engine.practice.drill_link import DrillLink, read_drill_link, read_words, write_drill_link
+from engine.practice.mixed import MIXED, MIXED_BY_EAR, is_mixed, mixed_drills
 from engine.practice.round import Answer, Plan, Round
 from engine.theory.bad_input import BadInput, shown
 
 VERSION = 1
-# The mixed rounds: the one that a page brings along, and the one with drills by ear among the others. A page's first
-# round is never that: it wants sound, and more of the engine than a start loads.
-MIXED, MIXED_BY_EAR = "mixed", "mixed-by-ear"
 LONGEST_ROUND = 50
 # What a round keeps of the options, beside the line; how many and which questions stand in the plan itself.
 MATERIAL = ("keys", "chords", "level", *ON_THE_NECK, *ON_EITHER)
@@ -163,11 +161,6 @@ LAST_LEVEL = 3
 LAST_LEVEL_OF_A_LINE = 2  # a line brings its own chords along
 
 
-def is_mixed(plan: Plan) -> bool:
-    """Whether several drills ask in turn."""
-    return plan.drill in (MIXED, MIXED_BY_EAR)
-
-
 def as_wanted(plan: Plan, before: Round, quiet: bool) -> Plan:
     """The plan of a round that follows another one: a mixed one has questions by ear, unless the player is ``quiet``.
 
@@ -224,21 +217,11 @@ def _material(options: Options) -> str:
 
 
 def _streams(drill: str, options: Options) -> tuple[Stream, ...]:
-    mixed = _mixed_drills(drill)
+    mixed = mixed_drills(drill)
     if mixed:
         plain = replace(options, chords=())
         return tuple(Stream(entry.slug, plain) for entry in mixed)
     return (Stream(drill, options),)
-
-
-def _mixed_drills(drill: str) -> list[Entry]:
-    """The drills that ask in turn in a mixed round, those by ear spread evenly among the others; else none."""
-    if drill not in (MIXED, MIXED_BY_EAR):
-        return []
-    read = [entry for entry in CATALOGUE if entry.mixed]
-    heard = [entry for entry in CATALOGUE if entry.by_ear and not entry.neck and drill == MIXED_BY_EAR]
-    placed = [((2 * place + 1) / len(row), entry) for row in (read, heard) for place, entry in enumerate(row)]
-    return [entry for _, entry in sorted(placed, key=lambda one: one[0])]
 
 
 def _question(streams: tuple[Stream, ...], index: int) -> Question:
@@ -249,7 +232,7 @@ def _question(streams: tuple[Stream, ...], index: int) -> Question:
 def plan_as_json(plan: Plan) -> dict[str, Any]:
     """A plan as the page keeps it."""
     # The mixed round's questions change with every drill that is added or changed.
-    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else sum(one.rev for one in _mixed_drills(plan.drill))
+    rev = BY_SLUG[plan.drill].rev if plan.drill in BY_SLUG else sum(one.rev for one in mixed_drills(plan.drill))
     return {
         "v": VERSION,
         "drill": plan.drill,

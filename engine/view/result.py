@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from engine.drills.catalogue import BY_SLUG
 from engine.drills.question import Board, Question, Tab
+from engine.practice.mixed import is_mixed
 from engine.practice.round import Round
-from engine.practice.rounds import is_mixed, level_of
+from engine.practice.rounds import level_of
 from engine.theory.wording import USUAL, Profile, render, say, show
 from engine.view.asked import given_in_words
 from engine.view.markup import escape, plain, words

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from engine.drills.catalogue import BY_SLUG
 from engine.drills.question import Question
+from engine.practice.mixed import MIXED, is_mixed
 from engine.practice.records import question_facts
 from engine.practice.round import Answer, Round
-from engine.practice.rounds import MIXED, is_mixed, plan_as_json
+from engine.practice.rounds import plan_as_json
 from engine.theory.wording import USUAL, Profile
 from engine.view.answers import answers_html
 from engine.view.asked import asked_html

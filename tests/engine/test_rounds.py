@@ -10,10 +10,9 @@ import pytest
 from engine import browser
 from engine.drills.catalogue import CATALOGUE
 from engine.drills.question import as_json as question_as_json
+from engine.practice.mixed import MIXED, MIXED_BY_EAR
 from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import (
-    MIXED,
-    MIXED_BY_EAR,
     as_wanted,
     make_round,
     narrower,

@@ -10,10 +10,10 @@ from urllib.parse import urlsplit
 import pytest
 from browsing import PHONE, Served, Visit
 from playwright.sync_api import Page, expect
-from practising import WAIT, choose, choose_and_go_on, go_on, open_page, plan, without_engine
+from practising import WAIT, choose, choose_and_go_on, go_on, kept, open_page, plan, without_engine
 
 from engine.drills.catalogue import BY_SLUG, CATALOGUE
-from engine.practice.rounds import MIXED, MIXED_BY_EAR
+from engine.practice.mixed import MIXED, MIXED_BY_EAR
 from engine.practice.settings import AS_IT_CAME, Settings
 from engine.view.settings_desk import to_keep
 
@@ -66,7 +66,8 @@ def play_all_but_one(page: Page) -> None:
 def follow(page: Page, drill: str) -> None:
     """Answers the last question, and goes on to the next round once that is one of this drill."""
     choose(page)
-    page.wait_for_function(NEXT, arg=[drill, plan(page)["indexes"][-1]], timeout=WAIT)
+    last = plan(page)["indexes"][-1]
+    until(page, lambda: is_next(page, drill, last))
     next_round(page, drill)
 
 
@@ -77,17 +78,18 @@ def next_round(page: Page, drill: str) -> None:
     assert plan(page)["drill"] == drill
 
 
-# Whether a round of a drill is kept for the next time, with questions behind one.
-NEXT = """([drill, last]) => new Promise((done) => {
-  const opening = indexedDB.open("linekeeper");
-  opening.onsuccess = () => {
-    const all = opening.result.transaction("rounds").objectStore("rounds").getAll();
-    all.onsuccess = () => {
-      opening.result.close();
-      done(all.result.some(({key, plan}) => key.startsWith("next") && plan.drill === drill && plan.indexes[0] > last));
-    };
-  };
-})"""
+def until(page: Page, so: Callable[[], bool]) -> None:
+    for _ in range(WAIT // 50):
+        if so():
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("it never came to be")
+
+
+def is_next(page: Page, drill: str, last: int) -> bool:
+    """Whether a round of a drill is kept for the next time, with questions behind the ``last`` one."""
+    rounds = [one for one in kept(page, "rounds") if one["key"].startswith("next")]
+    return any(one["plan"]["drill"] == drill and one["plan"]["indexes"][0] > last for one in rounds)
 
 
 def heard(page: Page) -> int:
@@ -104,7 +106,7 @@ def test_a_first_visit_fetches_nothing_more_and_the_rounds_after_it_are_by_ear_t
     play_all_but_one(page)
     page.wait_for_timeout(1_500)
     # Not even by the round that is made with the first answer, for whoever leaves at once after the last.
-    assert page.evaluate(NEXT, [MIXED, 4])
+    until(page, lambda: is_next(page, MIXED, 4))
     assert fetched == []
     follow(page, MIXED_BY_EAR)
     assert fetched == ["more.zip"]
@@ -155,8 +157,7 @@ def test_where_the_pack_cannot_be_had_the_next_round_does_without(visit: OpenPag
     play_all_but_one(page)
     tried = packs(page)
     choose(page)
-    while not tried:
-        page.wait_for_timeout(50)
+    until(page, lambda: bool(tried))
     page.wait_for_timeout(1_000)
     next_round(page, MIXED)
     assert heard(page) == 0
