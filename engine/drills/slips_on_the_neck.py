@@ -71,8 +71,9 @@ def _naming(chord: Chord, semitones: int) -> Naming:
 def named_at(about: Facts, asked: Asked, midi: int) -> tuple[Pitch, Degree]:
     """What a sound is over a step's chord, by one name throughout the question: a note without an octave, its degree.
 
-    What is asked keeps its name. What has its number and another sign is called by that number (beside the 5 the
-    flat 5), unless the question has two such names for it: then it has the usual one, as everything else.
+    What is asked keeps its name, and a chord tone its own. What has the asked number and another sign is called by
+    that number (beside the 5 the flat 5), unless the question has two such names for it: then it has the usual one, as
+    everything else.
     """
     chord = asked.chord
     semitones = (midi - chord.root.pitch_class) % 12
@@ -81,8 +82,8 @@ def named_at(about: Facts, asked: Asked, midi: int) -> tuple[Pitch, Degree]:
     those = [one for one in _named(about) if one.chord == chord]
     own = [one.degree for one in those if one.degree.semitones % 12 == semitones]
     signs = [degree for one in those for degree in _other_signs(one) if degree.semitones % 12 == semitones]
-    usual = usual_degree(chord, semitones)
-    degree = own[0] if own else signs[0] if len(set(signs)) == 1 else usual
+    tones = [degree for degree in chord.degrees if degree.semitones % 12 == semitones]
+    degree = next(iter([*own, *tones]), signs[0] if len(set(signs)) == 1 else usual_degree(chord, semitones))
     return degree.over(chord.root).readable(), degree
 
 

@@ -268,6 +268,20 @@ def test_a_sound_has_one_name_in_a_step_whatever_explains_it(slug: str, level: i
         assert all(len(those) == 1 for those in names.values())
 
 
+@every_level
+@every_tapped
+def test_a_chord_tone_has_the_chords_own_name(slug: str, level: int) -> None:
+    tones_seen = 0
+    for question in asked(slug, level):
+        for step, _, _, choice in places(question):
+            chord, gloss = chord_at(question, step), render(choice.gloss, Profile(signs=False))
+            own = [degree for degree in chord.degrees if degree.semitones % 12 == Degree(gloss).semitones % 12]
+            if own and not choice.right:
+                tones_seen += 1
+                assert gloss == str(own[0]) or gloss in degrees_asked(question)
+    assert tones_seen > 0
+
+
 def degrees_asked(question: Question) -> list[str]:
     return fact(question, "degrees" if "degrees" in question.about else "degree").split()
 

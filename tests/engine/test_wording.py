@@ -131,6 +131,7 @@ FROM_TABLES = {
     "step_name(target.semitones)",
     "colour.text",  # of runs.py: each of its rows names notes, chord and degrees
     "way",  # of spot_the_device.py, without slots
+    "template",  # of view/markup.py: what the page's sentences without slots are made of
     "name",  # of formats/text.py: the heads of its columns
 }
 
