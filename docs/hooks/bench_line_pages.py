@@ -17,6 +17,8 @@ AT_MOST_KEYS = 300
 TURNS = 36
 # Each turn asks what the page's form would; what the answer says stands there then.
 CHOICES = """async ([name, turns]) => {
+  // Nobody taps before the last answer is drawn; an engine's answer that comes while the page draws waits for that.
+  const drawn = () => new Promise((resolve) => requestAnimationFrame(() => setTimeout(resolve)));
   const engine = await linekeeper.openEngine({ base: "../" });
   const times = [];
   // What the page asks as soon as the engine is there, before anybody taps.
@@ -35,12 +37,14 @@ CHOICES = """async ([name, turns]) => {
     const { patches } = await engine.call(request);
     times.push(performance.now() - start);
     form.outerHTML = patches.line;
+    await drawn();
   }
   engine.close();
   return times;
 }"""
 # Each turn presses one of the page's buttons; where that asks for what would lie better, this is asked too.
 PRESSES = """async ([name, turns]) => {
+  const drawn = () => new Promise((resolve) => requestAnimationFrame(() => setTimeout(resolve)));
   const engine = await linekeeper.openEngine({ base: "../" });
   const times = [];
   const state = () => JSON.parse(document.getElementById("line").dataset.desk);
@@ -54,6 +58,7 @@ PRESSES = """async ([name, turns]) => {
     const key = [keys[turn % keys.length].value];
     const moved = await engine.call({ ...state(), fields: { key }, pressed: null, link: "" });
     form.outerHTML = moved.patches.line;
+    await drawn();
     const start = performance.now();
     await engine.call({ ...state(), fields: {}, pressed, link: "", own: [], at: 1 });
     times.push(performance.now() - start);
