@@ -2,6 +2,11 @@
 (() => {
   const { classList } = document.documentElement;
   classList.add("scripted");
+  // Until the client comes a link to a question is followed by the style sheet. As long as there was none it need not look
+  // for one, which it would do at each answer.
+  const goTo = () => classList.contains("steered") || classList.toggle("no-target", !location.hash || location.hash.includes("="));
+  goTo();
+  addEventListener("hashchange", goTo);
   if (location.hash.includes("=")) classList.add("linked");
   try {
     // Something else than the round in the page will be shown: the one broken off last time, or a fresh one.
@@ -20,7 +25,7 @@
     // Refused, or nothing that was kept here: all is as it came.
   }
   // Where the client does not come, the round in the page is the one to play, as it is without scripts.
-  const uncover = () => "linekeeper" in globalThis || classList.remove("scripted", "linked", "kept", "retuned");
+  const uncover = () => "linekeeper" in globalThis || classList.remove("scripted", "no-target", "linked", "kept", "retuned");
   addEventListener("DOMContentLoaded", uncover);
   setTimeout(uncover, 10_000);
 })();

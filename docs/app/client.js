@@ -134,7 +134,7 @@ function onKey(event) {
 
 function begin() {
   // From here on the client says when the picture of an answer is shown.
-  classList.add("scripted", "steered");
+  classList.add("scripted", "steered", "no-target");
   void keepOffline({ begin: false });
   const store = new Records();
   play.use(store);
