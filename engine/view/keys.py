@@ -1,7 +1,7 @@
 """A keyboard to tap on: a question's keys as a grid in front of a drawing that is stretched to it.
 
-A white key is two columns wide. Black keys stand in the upper row, as wide to the thumb as white ones, each over the
-gap between its two neighbours; the white ones are tapped in the lower row, and above it where no black key is.
+A white key is two columns wide. Black keys stand in the upper row, each over the gap between its two neighbours, where
+they are drawn; the white ones are tapped in the lower row, and above it wherever no black key is.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ def keys_html(question: Question, on: Keys, name: str, answer: Answer | None, pr
         raise ValueError(f"a keyboard has {WHITE_KEYS} white keys, from a white one to a white one")
 
     def place(key: int) -> str:
-        """Which white key it is, or which it follows, as classes."""
-        row = "front" if is_white(key) else "back"
+        """Which white key it is, or which it follows and which black one it is, as classes."""
+        row = "front" if is_white(key) else f"back s{key % 12}"
         return f"{row} n{sum(other <= key for other in white)}"
 
     def spot(choice: Choice) -> str:
