@@ -7,16 +7,16 @@ from random import Random
 from typing import NamedTuple
 
 from engine.drills.chance import pick
-from engine.drills.distances import apart
-from engine.drills.facts import Facts
+from engine.drills.distances import between, counted
 from engine.drills.figures import Note, figures_over, pitches
 from engine.drills.material import chords_for, without_double_accidentals
 from engine.drills.mistakes import MISTAKES
 from engine.drills.options import NECK, Options
-from engine.drills.places import FRETS_ASKED, board_at, degree_slot, holds, lows_for, marked, sounds, told
+from engine.drills.places import FRETS_ASKED, board_at, degree_over, holds, lows_for, marked, sounds, told
 from engine.drills.question import Board, Choice, Fact, Heard, KeyMark, Keys, Question, Row, facts
-from engine.drills.slips_in_copying import Turn, spots_in, tapped, turns_in
-from engine.drills.slips_on_the_neck import Asked, named_at
+from engine.drills.slips_in_copying import Turn, named_in, spots_in, tapped, turns_in
+from engine.drills.slips_in_counting import own_degree
+from engine.drills.slips_on_the_neck import Asked
 from engine.neck.instrument import Instrument
 from engine.theory.bad_input import BadInput
 from engine.theory.chord import Chord
@@ -24,7 +24,7 @@ from engine.theory.degree import Degree
 from engine.theory.keyboard import is_white, key_name
 from engine.theory.naming import CHORD_TONE, name_over
 from engine.theory.pitch import Pitch
-from engine.theory.wording import Text, say
+from engine.theory.wording import Slot, Text, say
 
 SLUG = "copy-the-figure"
 _SEVENTHS = ("maj7", "m7", "7")
@@ -36,7 +36,8 @@ MISTAKES_HERE = (
     "turned round", "another chord tone", "another interval", "another way round",
 )  # fmt: skip
 # The keys that are tapped: eight white ones, so that a phone shows each as wide as a thumb needs it.
-_OCTAVE = 12
+_OCTAVE, _WHOLE_STEP = 12, 2
+_COUNTS = {2: say("two"), 3: say("three"), 4: say("four"), 5: say("five")}
 LOWEST = 57  # A3: on a keyboard the figure's lowest note lies in the octave above, over the held chord
 LOWEST_ON_NECK = 50  # D3; lower only on an instrument that has no other notes there
 
@@ -143,8 +144,9 @@ def question(card: Card, chance: Random) -> Question:
         drill=SLUG,
         skill=f"{SLUG}/{chord.kind}/{'-'.join(map(str, degrees))}/{chord.root}",
         prompt=say(
-            "{count} notes over {chord}, starting on the marked {first}. Tap the others in order.",
-            count=len(notes), chord=chord, first=first.in_octave(None),
+            "A figure of {count} notes over {chord} begins on the marked {first}. Play it, then tap the other {others}"
+            " in order.",
+            count=_COUNTS[len(notes)], others=_COUNTS[len(notes) - 1], chord=chord, first=first.in_octave(None),
         ),
         given=facts(chord=chord, first=first),
         about=about,
@@ -177,7 +179,7 @@ def _choices(about: dict[str, Fact], notes: Sequence[Pitch]) -> tuple[Choice, ..
     for turn in turns_in(about):
         for spot, midi in spots:
             value = tapped(spot, turn.asked.step)
-            note, degree = _named(about, turn.asked, midi)
+            note, degree = named_in(about, turn.asked, midi)
             gloss = say("{degree}", degree=degree)
             if turn.asked.is_at(midi):
                 choices.append(Choice(value, _right(turn, notes), gloss))
@@ -187,19 +189,10 @@ def _choices(about: dict[str, Fact], notes: Sequence[Pitch]) -> tuple[Choice, ..
     return tuple(choices)
 
 
-def _named(about: Facts, asked: Asked, midi: int) -> tuple[Pitch, Degree]:
-    """What a sound is over the chord: a tone of it has the chord's own name, whatever else the figure has."""
-    chord = asked.chord
-    own = [degree for degree in chord.degrees if degree.semitones == (midi - chord.root.pitch_class) % _OCTAVE]
-    return (own[0].over(chord.root).readable(), own[0]) if own else named_at(about, asked, midi)
-
-
-# By the way from the note before: up (1), down (-1), or none at all; of the right note also by whether it leads on.
+# By the way from the note before: up (1), down (-1), or none at all.
 _RIGHT = {
-    (1, False): "From {before} up {interval} to {note}, the {degree} of {chord}.",
-    (-1, False): "From {before} down {interval} to {note}, the {degree} of {chord}.",
-    (1, True): "From {before} up {interval} to {note}, the {degree} of {chord}; it leads on to {after}.",
-    (-1, True): "From {before} down {interval} to {note}, the {degree} of {chord}; it leads on to {after}.",
+    1: "From {before} up {interval} to {note}, the {degree} of {chord}{onward}.",
+    -1: "From {before} down {interval} to {note}, the {degree} of {chord}{onward}.",
 }
 _WRONG = {
     0: "{slip}. {note} is the {degree} of {chord}.",
@@ -210,23 +203,69 @@ _WRONG = {
 
 def _right(turn: Turn, notes: Sequence[Pitch]) -> Text:
     """Why a note is the next one: how far it is from the one before, what it is, and where it leads if not at rest."""
-    asked, after = turn.asked, min(turn.asked.step + 2, len(notes) - 1)
-    leads = name_over(asked.chord, asked.note).role != CHORD_TONE and notes[after] != asked.note
+    asked = turn.asked
     return say(
-        _RIGHT[_way(turn.leap), leads],
-        before=turn.before.in_octave(None), interval=apart(abs(turn.leap)), note=asked.note.in_octave(None),
-        degree=degree_slot(asked.degree), chord=asked.chord, after=notes[after].in_octave(None),
+        _RIGHT[_way(turn.leap)],
+        before=turn.before.in_octave(None), interval=between(turn.before, asked.note), note=asked.note.in_octave(None),
+        degree=degree_over(asked.chord, asked.degree), chord=asked.chord, onward=_onward(turn, notes),
     )  # fmt: skip
 
 
 def _wrong(turn: Turn, midi: int, note: Pitch, degree: Degree, mistake: str) -> Text:
     """What a wrong note is, and how far from the note before it."""
-    leap = midi - turn.before.midi
+    leap, chord = midi - turn.before.midi, turn.asked.chord
+    interval = between(turn.before, note) if leap else say("")
+    if mistake == "turned round" and interval != between(turn.before, turn.asked.note):
+        # The same distance, but not with the same letters.
+        interval = counted(abs(leap))
     return say(
         _WRONG[_way(leap)],
-        slip=say(MISTAKES[mistake].says), note=note, degree=degree_slot(degree), chord=turn.asked.chord,
-        interval=apart(abs(leap)), before=turn.before.in_octave(None),
+        slip=say(MISTAKES[mistake].says), note=note.in_octave(None), degree=degree_over(chord, degree), chord=chord,
+        interval=interval, before=turn.before.in_octave(None),
     )  # fmt: skip
+
+
+# By whether the first of two notes that enclose a third lies above it.
+_ENCLOSED = {
+    True: "; {one} and {other} enclose it, from above and below",
+    False: "; {one} and {other} enclose it, from below and above",
+}
+_ENCLOSING = {
+    True: "; {one} and {other} enclose {after}, the {there}, from above and below",
+    False: "; {one} and {other} enclose {after}, the {there}, from below and above",
+}
+
+
+def _onward(turn: Turn, notes: Sequence[Pitch]) -> Text:
+    """What a note is for: it is enclosed, or encloses one that follows, or leads on to the next tone of the chord."""
+    chord, here = turn.asked.chord, turn.asked.step + 1
+    for target in range(here, min(here + 3, len(notes))):
+        if target >= 2 and _is_enclosed(chord, notes[target - 2 : target + 1]):
+            one, other, after = (note.in_octave(None) for note in notes[target - 2 : target + 1])
+            falls = notes[target - 2].midi > notes[target].midi
+            if target == here:
+                return say(_ENCLOSED[falls], one=one, other=other)
+            return say(_ENCLOSING[falls], one=one, other=other, after=after, there=_degree_of(chord, after))
+    if _rests(chord, turn.asked.note):
+        return say("")
+    rest = next((note.in_octave(None) for note in notes[here + 1 :] if _rests(chord, note)), None)
+    return say("; it leads on to {after}, the {there}", after=rest, there=_degree_of(chord, rest)) if rest else say("")
+
+
+def _is_enclosed(chord: Chord, notes: Sequence[Pitch]) -> bool:
+    """Whether the last of three notes is a chord tone between the other two, each a whole step from it at most."""
+    one, other, target = notes
+    above, below = one.midi - target.midi, other.midi - target.midi
+    near = above * below < 0 and max(abs(above), abs(below)) <= _WHOLE_STEP
+    return near and _rests(chord, target) and not (_rests(chord, one) and _rests(chord, other))
+
+
+def _rests(chord: Chord, note: Pitch) -> bool:
+    return name_over(chord, note).role == CHORD_TONE
+
+
+def _degree_of(chord: Chord, note: Pitch) -> Slot:
+    return degree_over(chord, own_degree(chord, note))
 
 
 def _way(leap: int) -> int:

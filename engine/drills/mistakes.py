@@ -291,11 +291,11 @@ MISTAKES: dict[str, Mistake] = {
     "the note before again": Mistake("The note before, once more", _neck("same_again", _IN_COPYING)),
     "an octave off": Mistake("The right note, but an octave off", _neck("octave_off", _IN_COPYING)),
     "out of turn": Mistake("A note of the figure, but not the next one", _neck("out_of_turn", _IN_COPYING)),
-    "a half step beside": Mistake("A half step beside it", _neck("half_step_beside", _IN_COPYING)),
-    "a scale step beside": Mistake("Its neighbour in the scale", _neck("scale_step_beside", _IN_COPYING)),
+    "a half step beside": Mistake("A half step off the right note", _neck("half_step_beside", _IN_COPYING)),
+    "a scale step beside": Mistake("The scale note next to the right one", _neck("scale_step_beside", _IN_COPYING)),
     "turned round": Mistake("The right interval, but the other way", _neck("turned_round", _IN_COPYING)),
     "another chord tone": Mistake("A tone of the chord, but another one", _neck("another_chord_tone", _IN_COPYING)),
-    "another interval": Mistake("The right way, but another interval", _neck("another_interval", _IN_COPYING)),
+    "another interval": Mistake("Right direction, wrong interval", _neck("another_interval", _IN_COPYING)),
     "another way round": Mistake("The figure goes the other way here", _neck("another_way_round", _IN_COPYING)),
 }
 

@@ -13,6 +13,7 @@ from engine.drills.slips_on_the_neck import Asked, asked_in, named_at, right_pla
 from engine.drills.strings_out_of_step import odd_pair
 from engine.neck.instrument import Instrument, Place
 from engine.theory.bad_input import BadInput
+from engine.theory.chord import Chord
 from engine.theory.degree import Degree
 from engine.theory.pitch import Pitch
 from engine.theory.wording import Slot, Text, say
@@ -99,6 +100,11 @@ def marked(board: Board, asked: Asked, role: str) -> tuple[Mark, ...]:
 def degree_slot(degree: Degree) -> Slot:
     """A degree within a sentence: the 1 is called the root there."""
     return ROOT if degree.name == "1" else degree
+
+
+def degree_over(chord: Chord, degree: Degree) -> Slot:
+    """A degree of a chord within a sentence: where the chord itself has another seventh, the 7 is the major 7."""
+    return say("major {degree}", degree=degree) if degree.name == "7" and not chord.has("7") else degree_slot(degree)
 
 
 def right_here(asked: Asked, place: Place) -> Text:

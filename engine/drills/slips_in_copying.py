@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from engine.drills.facts import Facts, board_in, keys_in
+from engine.drills.facts import Facts, board_in, degree_in, keys_in
 from engine.drills.question import Press, Tap, Value
 from engine.drills.slips_in_counting import ladder
-from engine.drills.slips_on_the_neck import Asked, asked_in, sounding_places
+from engine.drills.slips_on_the_neck import Asked, asked_in, sounding_places, usual_degree
 from engine.neck.instrument import Place
+from engine.theory.degree import Degree
 from engine.theory.pitch import Pitch
 
 _OCTAVE = 12
@@ -34,6 +35,21 @@ def turns_in(about: Facts) -> tuple[Turn, ...]:
     if not isinstance(first, Pitch):
         raise TypeError("first is no note")
     return tuple(Turn(one, before) for one, before in zip(asked, (first, *(one.note for one in asked)), strict=False))
+
+
+def named_in(about: Facts, asked: Asked, midi: int) -> tuple[Pitch, Degree]:
+    """What a sound (MIDI) is over a step's chord, the same throughout a question: a note in its octave, its degree.
+
+    A tone of the chord has the chord's own name, a note of the figure the figure's, another one the name that it has in
+    the chord's scale, and what is not in the scale its usual one.
+    """
+    chord = asked.chord
+    semitones = (midi - chord.root.pitch_class) % _OCTAVE
+    figure = [degree_in(about), *(one.degree for one in asked_in(about))]
+    settled = [*chord.degrees, *figure, *ladder(chord)]
+    named = next((one for one in settled if one.semitones == semitones), None) or usual_degree(chord, semitones)
+    note = named.over(chord.root).readable()
+    return note.in_octave((midi - note.in_octave(0).midi) // _OCTAVE), named
 
 
 def spots_in(about: Facts) -> Iterator[tuple[Place | int, int]]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from engine.drills.places import degree_over
 from engine.drills.question import Board, Choice, Keys, Question, Tap
 from engine.neck.instrument import Place
 from engine.practice.records import choice_facts
@@ -152,7 +153,19 @@ class Steps:
         for place, step in enumerate(question.steps):
             steps += self._step(question, step, place, before)
             before += len(step)
-        return steps
+        return steps + self._whole(question)
+
+    def _whole(self, question: Question) -> str:
+        """Of a figure that is heard all its notes in order, and what they are over the chord."""
+        chord, row = question.about.get("chord"), question.row
+        if not question.heard or row is None or not isinstance(chord, Chord):
+            return ""
+        told = say(
+            "The figure: {notes:run} over {chord}, the {degrees:and}.",
+            notes=tuple(note.in_octave(None) for note in row.notes), chord=chord,
+            degrees=tuple(degree_over(chord, degree) for degree in row.degrees),
+        )  # fmt: skip
+        return f'<p class="why whole">{prose(told, self.profile)}</p>'
 
     def _step(self, question: Question, step: Sequence[Choice], place: int, before: int) -> str:
         """A step of the question: ``place`` its number from 0, ``before`` how many choices the ones before it have."""

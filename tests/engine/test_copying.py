@@ -7,12 +7,14 @@ from collections import Counter
 from functools import cache
 from html import unescape
 from itertools import islice, pairwise
+from random import Random
 
 import pytest
 from asked import LEVELS, SEEDS, scale, tones
 from by_hand import DEGREES, above, sound
 
 from engine.browser import call
+from engine.drills import copy_the_figure
 from engine.drills.catalogue import BY_SLUG, CATALOGUE, Stream
 from engine.drills.copy_the_figure import LOWEST, LOWEST_ON_NECK, MISTAKES_HERE
 from engine.drills.figures import FIGURES, figures_over
@@ -25,18 +27,22 @@ from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import first_plan, plan_as_json
 from engine.theory.bad_input import BadInput
 from engine.theory.chord import Chord
-from engine.theory.pitch import parse_pitch
-from engine.theory.wording import Slot, Text, render
+from engine.theory.interval import Interval
+from engine.theory.pitch import Pitch, parse_pitch
+from engine.theory.wording import Profile, Slot, Text, render
 from engine.view.link_form import link_form_html
 from engine.view.round import round_html
 
 SLUG = "copy-the-figure"
 COUNT = 60
 TUNINGS = ("guitar", "bass", "eight-string guitar", "E2,B2,E3,G#3,B3,E4")
-HALF_STEPS = (
-    "a half step", "a whole step", "a minor third", "a major third", "a fourth", "a tritone", "a fifth",
-    "a minor sixth", "a major sixth", "a minor seventh", "a major seventh", "an octave",
-)  # fmt: skip
+# The trade's words where an interval's usual name is another.
+PLAYERS_NAMES = {
+    "minor second": "a half step", "major second": "a whole step", "augmented unison": "a half step",
+    "perfect octave": "an octave", "augmented fourth": "a tritone", "diminished fifth": "a tritone",
+    "perfect fourth": "a fourth", "perfect fifth": "a fifth",
+}  # fmt: skip
+NUMBERS = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven")
 WHITE = {0, 2, 4, 5, 7, 9, 11}
 
 
@@ -269,16 +275,14 @@ def test_every_tap_says_what_it_is_and_how_far_from_the_note_before(level: int, 
             assert sound(str(said["note"])) == key % 12
             assert sound(str(said["before"])) == before % 12
             degree = said["degree"]
-            name = "1" if isinstance(degree, Text) else str(degree)
-            assert render(choice.gloss) == render(Text("{it}", (("it", degree),))) or name == "1"
+            shown = render(degree, Profile(signs=False)) if isinstance(degree, Text) else str(degree)
+            assert shown != "7" or chord.has("7")
+            name = {"root": "1", "major 7": "7"}.get(shown, shown)
+            assert render(choice.gloss, Profile(signs=False)) == name
             assert above(str(chord.root), str(said["note"])) == DEGREES[name][1] % 12, (question.skill, text)
             if key != before:
-                interval = (
-                    HALF_STEPS[abs(key - before) - 1] if abs(key - before) <= 12 else f"{abs(key - before)} half steps"
-                )
                 assert f"{'up' if key > before else 'down'}" in text.split()
-                assert f" {interval} " in text
-                assert interval == render(said["interval"])  # type: ignore[arg-type]
+                assert f" {render(said['interval'])} " in text  # type: ignore[arg-type]
             # A tone of the chord is called by the chord's own name.
             if {DEGREES[own][1]: own for own in tones(chord)}.get((key - sound(str(chord.root))) % 12, name) != name:
                 raise AssertionError((question.skill, text))
@@ -287,20 +291,131 @@ def test_every_tap_says_what_it_is_and_how_far_from_the_note_before(level: int, 
             assert len(text) <= 130
 
 
+def at(key: int, note: Slot) -> Pitch:
+    """A note that a sentence names, in the octave in which it sounds."""
+    bare = parse_pitch(str(note)).in_octave(0)
+    assert (key - bare.midi) % 12 == 0
+    return bare.in_octave((key - bare.midi) // 12)
+
+
+def contradicts(said: str, one: Pitch, other: Pitch) -> bool:
+    """Whether a distance is named otherwise than the letters of two notes have it, or wrongly counted."""
+    low, high = sorted((one, other), key=lambda note: note.midi)
+    size = high.midi - low.midi
+    if said.endswith("half steps"):
+        octave = "an octave and " if size > 12 else ""
+        return said != f"{octave}{NUMBERS[size % 12 - 2]} half steps"
+    steps = high.letter - low.letter + 7 * ((high.octave or 0) - (low.octave or 0))
+    if not 0 <= steps < 14:
+        return True
+    octave = "an octave and " if said.startswith("an octave and ") else ""
+    name = Interval(steps - 7 * bool(octave), size - 12 * bool(octave)).name
+    usual = PLAYERS_NAMES.get(name, f"{'an' if name[0] == 'a' else 'a'} {name}")
+    return said not in (octave + usual, usual.replace("a perfect eleventh", "an eleventh").replace("perfect ", ""))
+
+
+def test_every_figure_and_every_wrong_key_is_told_with_the_interval_of_its_letters() -> None:
+    told = set()
+    for level in LEVELS:
+        stream = Stream(SLUG, Options(level=level))
+        for number, card in enumerate(stream.cards):
+            question = copy_the_figure.question(card, Random(number))
+            keys = figure(question)
+            for choice in question.choices:
+                said, key, before = claims(choice.why), key_of(question, choice), keys[step_of(choice)]
+                if key == before:
+                    continue
+                interval = said["interval"]
+                assert isinstance(interval, Text)
+                name = render(interval)
+                known = contradicts(name, at(before, said["before"]), at(key, said["note"]))
+                assert not known, (question.skill, render(choice.why))
+                told.add(name)
+    assert {"an augmented second", "a diminished fourth", "five half steps", "two half steps", "a half step"} <= told
+
+
+def test_the_other_way_is_as_far_in_words_too() -> None:
+    for question in asked(3):
+        rights = {
+            step_of(choice): render(claims(choice.why)["interval"]) for choice in question.choices if choice.right
+        }  # type: ignore[arg-type]
+        for choice in question.choices:
+            if choice.mistake == "turned round":
+                name = render(claims(choice.why)["interval"])  # type: ignore[arg-type]
+                assert name in {rights[step_of(choice)]} or name.endswith("half steps")
+
+
+# A sound over a chord that is in none of the figures' names but the scale's: the note and the degree.
+IN_THE_SCALE = [
+    ("Bb", "maj7", "E", "#11"), ("C", "maj7", "F#", "#11"), ("C", "m7", "Ab", "b13"), ("B", "m7b5", "G", "b13"),
+    ("Bb", "m7b5", "Gb", "b13"), ("Eb", "mMaj7", "Cb", "b13"), ("Eb", "m6", "Cb", "b6"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("root", "kind", "note", "degree"), IN_THE_SCALE)
+def test_a_wrong_note_has_the_name_that_it_has_in_the_chord_s_scale(
+    root: str, kind: str, note: str, degree: str
+) -> None:
+    found = 0
+    for level in LEVELS[1:]:
+        for question in islice(Stream(SLUG, Options((parse_pitch(root),), (kind,), level)), 25):
+            for choice in question.choices:
+                if not choice.right and key_of(question, choice) % 12 == sound(note):
+                    assert (str(claims(choice.why)["note"]), render(choice.gloss, Profile(signs=False))) == (
+                        note,
+                        degree,
+                    )
+                    found += 1
+    assert found
+
+
 @everywhere
-def test_what_does_not_rest_says_where_it_leads(on: str) -> None:
-    leads = 0
-    for question in asked(2, on):
+@every_level
+def test_a_neighbour_in_the_scale_is_called_as_the_scale_has_it(level: int, on: str) -> None:
+    for question in asked(level, on):
+        assert question.row
+        own = {str(degree) for degree in question.row.degrees} | set(scale(chord_of(question)).values())
+        for choice in question.choices:
+            if choice.mistake == "a scale step beside":
+                assert render(choice.gloss, Profile(signs=False)) in own, (question.skill, render(choice.why))
+
+
+@everywhere
+def test_what_does_not_rest_says_which_tone_of_the_chord_it_leads_to_or_encloses(on: str) -> None:
+    leads = encloses = 0
+    for question in (*asked(2, on), *asked(3, on)):
         keys, chord = figure(question), chord_of(question)
+        root = sound(str(chord.root))
+        chordal = [(key - root) % 12 in {DEGREES[name][1] % 12 for name in tones(chord)} for key in keys]
+        enclosed = {
+            place
+            for place in range(2, len(keys))
+            if chordal[place] and not (chordal[place - 1] and chordal[place - 2])
+            and sorted((keys[place], keys[place - 1], keys[place - 2]))[1] == keys[place]
+            and max(abs(keys[place] - keys[place - back]) for back in (1, 2)) <= 2
+        }  # fmt: skip
         for step, choices in enumerate(question.steps):
+            here = step + 1
             right = next(choice for choice in choices if choice.right)
-            rests = (keys[step + 1] - sound(str(chord.root))) % 12 in {DEGREES[name][1] for name in tones(chord)}
-            last = step + 1 == len(question.steps)
-            assert ("; it leads on to " in render(right.why)) == (not rests and not last)
-            if not rests and not last:
-                assert sound(str(claims(right.why)["after"])) == keys[step + 2] % 12
+            text, onward = render(right.why), claims(right.why)["onward"]
+            assert isinstance(onward, Text)
+            said = claims(onward)
+            target = next((place for place in range(here, here + 3) if place in enclosed), None)
+            if target is not None:
+                one, other = (at(keys[target - back], said[name]) for back, name in ((2, "one"), (1, "other")))
+                above = one.midi > keys[target] > other.midi
+                assert text.endswith("from above and below." if above else "from below and above.")
+                assert ("enclose it," in text) == (target == here)
+                assert target == here or sound(str(said["after"])) == keys[target] % 12
+                encloses += 1
+                continue
+            rest = next((place for place in range(here + 1, len(keys)) if chordal[place]), None)
+            assert ("; it leads on to " in text) == (not chordal[here] and rest is not None)
+            if not chordal[here] and rest is not None:
+                assert sound(str(said["after"])) == keys[rest] % 12
                 leads += 1
     assert leads
+    assert encloses
 
 
 # --- what is heard -------------------------------------------------------------------------
@@ -326,7 +441,8 @@ def test_after_the_answer_the_figure_is_heard_as_tapped_and_as_it_was(on: str) -
 # --- what the page has ---------------------------------------------------------------------
 
 CELL = re.compile(
-    r'<div class="(?P<kind>[a-z ]+) (?P<row>front|back) n(?P<column>\d)"><input type="checkbox" id="(?P<id>q\d-\d+)"'
+    r'<div class="(?P<kind>[a-z ]+) (?P<row>front|back)(?: s(?P<black>\d+))? n(?P<column>\d)">'
+    r'<input type="checkbox" id="(?P<id>q\d-\d+)"'
     r'(?: name="(?P<name>q\d)" value="(?P<value>\d+)" data-choice="(?P<facts>[^"]+)")? aria-label="(?P<label>[^"]+)"'
     r'(?P<state> checked| disabled)?><label for="(?P<for>q\d-\d+)"><b>(?P<gloss>[^<]+)</b>'
     r'<i class="verdict">(?P<verdict>.*?)</i></label>(?:<p class="why">(?P<why>.*?)</p>)?</div>'
