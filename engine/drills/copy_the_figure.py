@@ -37,7 +37,9 @@ MISTAKES_HERE = (
 )  # fmt: skip
 # The keys that are tapped: eight white ones, so that a phone shows each as wide as a thumb needs it.
 _OCTAVE, _WHOLE_STEP = 12, 2
-_COUNTS = {2: say("two"), 3: say("three"), 4: say("four"), 5: say("five")}
+# By how many notes there are: all of them, as a sentence begins, and all but the first.
+_COUNTS = {3: say("Three"), 4: say("Four"), 5: say("Five")}
+_BUT_ONE = {3: say("two"), 4: say("three"), 5: say("four")}
 LOWEST = 57  # A3: on a keyboard the figure's lowest note lies in the octave above, over the held chord
 LOWEST_ON_NECK = 50  # D3; lower only on an instrument that has no other notes there
 
@@ -144,9 +146,8 @@ def question(card: Card, chance: Random) -> Question:
         drill=SLUG,
         skill=f"{SLUG}/{chord.kind}/{'-'.join(map(str, degrees))}/{chord.root}",
         prompt=say(
-            "A figure of {count} notes over {chord} begins on the marked {first}. Play it, then tap the other {others}"
-            " in order.",
-            count=_COUNTS[len(notes)], others=_COUNTS[len(notes) - 1], chord=chord, first=first.in_octave(None),
+            "{count} notes over {chord}, from the marked {first}. Play them, then tap the other {others} in order.",
+            count=_COUNTS[len(notes)], others=_BUT_ONE[len(notes)], chord=chord, first=first.in_octave(None),
         ),
         given=facts(chord=chord, first=first),
         about=about,

@@ -9,7 +9,7 @@ boxes of one kind, or else the right ones would show to those who go by keyboard
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from engine.drills.places import degree_over
@@ -150,8 +150,11 @@ class Steps:
     def html(self, question: Question) -> str:
         """Every step with its boxes and sentences."""
         steps, before = "", 0
+        # A place of the neck has no room for a third line.
+        several = question.steps if isinstance(question.board, Keys) else ()
+        turns = {self.spot(choice): place for place, step in enumerate(several) for choice in step if choice.right}
         for place, step in enumerate(question.steps):
-            steps += self._step(question, step, place, before)
+            steps += self._step(question, step, place, before, turns)
             before += len(step)
         return steps + self._whole(question)
 
@@ -167,11 +170,19 @@ class Steps:
         )  # fmt: skip
         return f'<p class="why whole">{prose(told, self.profile)}</p>'
 
-    def _step(self, question: Question, step: Sequence[Choice], place: int, before: int) -> str:
-        """A step of the question: ``place`` its number from 0, ``before`` how many choices the ones before it have."""
+    def _step(
+        self, question: Question, step: Sequence[Choice], place: int, before: int, turns: Mapping[str, int]
+    ) -> str:
+        """A step of the question: ``place`` its number from 0, ``before`` how many choices the ones before it have.
+
+        ``turns``: at which step a spot is right.
+        """
         right = [choice for choice in step if choice.right]
         doing = f'<p class="doing">{self._doing(question, right[0], place)}</p>' if len(question.steps) > 1 else ""
-        cells = "".join(self._cell(question, choice, index, place) for index, choice in enumerate(step, start=before))
+        cells = "".join(
+            self._cell(question, choice, index, place if choice.right else turns.get(self.spot(choice)))
+            for index, choice in enumerate(step, start=before)
+        )
         instead = f'<p class="why instead">{prose(right[0].why, self.profile)}</p>'
         return f'<div class="step">{doing}{cells}{instead}</div>'
 
@@ -186,8 +197,9 @@ class Steps:
             self.profile, place=number, count=count, degree=right.gloss, **({"chord": over} if over else {}),
         )  # fmt: skip
 
-    def _cell(self, question: Question, choice: Choice, index: int, place: int) -> str:
-        onward = choice.right and place + 1 < len(question.steps)
+    def _cell(self, question: Question, choice: Choice, index: int, turn: int | None) -> str:
+        """A choice with the step at which its spot is right, if it is right at any."""
+        onward = choice.right and turn is not None and turn + 1 < len(question.steps)
         kind = "onward" if onward else f"choice {'right' if choice.right else 'usable' if choice.usable else 'wrong'}"
         identity = f"{self.name}-{index + 1}"
         facts = f' name="{self.name}" value="{index}" data-choice="{as_data(choice_facts(choice))}"'
@@ -199,18 +211,20 @@ class Steps:
             f'<div class="{kind} {self.spot(choice)}"><input type="checkbox" id="{identity}"'
             f'{"" if onward else facts} aria-label="{plain(choice.label, self.profile)}"{state}>'
             f'<label for="{identity}"><b>{plain(choice.gloss, self.profile)}</b>'
-            f'<i class="verdict">{self._verdict(question, choice, place)}</i></label>{"" if onward else why}</div>'
+            f'<i class="verdict">{self._verdict(question, choice, turn)}</i></label>{"" if onward else why}</div>'
         )
 
-    def _verdict(self, question: Question, choice: Choice, place: int) -> str:
-        """A word at the place; in a row of steps the number of a right one."""
+    def _verdict(self, question: Question, choice: Choice, turn: int | None) -> str:
+        """A word at the place; in a row of steps the number of a right one, and of a wrong one that is right later."""
+        where = ""
+        if len(question.steps) > 1 and turn is not None:
+            number, count = _number(question, turn)
+            where = words("{place} of {count}", self.profile, place=number, count=count)
         if not choice.right:
-            return words("usable" if choice.usable else "yours", self.profile)
-        if len(question.steps) == 1:
-            return words("right", self.profile)
-        number, count = _number(question, place)
-        where = words("{place} of {count}", self.profile, place=number, count=count)
-        return f'<span class="unseen">{words("right", self.profile)}, </span>{where}'
+            also = f'<span class="also"><span class="unseen">, </span>{where}</span>' if where else ""
+            return words("usable" if choice.usable else "yours", self.profile) + also
+        right = words("right", self.profile)
+        return f'<span class="unseen">{right}, </span>{where}' if where else right
 
 
 def _number(question: Question, step: int) -> tuple[int, int]:

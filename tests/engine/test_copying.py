@@ -491,6 +491,35 @@ def test_a_step_says_how_far_one_has_come_and_never_what_is_asked() -> None:
             assert '<span class="unseen">right, </span>4 of 4' in page(question)
 
 
+@everywhere
+@every_level
+def test_the_whole_figure_is_told_after_any_answer(level: int, on: str) -> None:
+    for question in asked(level, on)[:20]:
+        (told,) = re.findall('<p class="why whole">(.*?)</p>', page(question))
+        chord, keys = chord_of(question), figure(question)
+        found = re.fullmatch(r"The figure: (.+) over (.+), the (.+)\.", re.sub("<[^>]+>", "", unescape(told)))
+        assert found
+        plainly = [part.replace("♯", "#").replace("♭", "b") for part in found.groups()]
+        assert [sound(note) for note in plainly[0].split("–")] == [key % 12 for key in keys]
+        names = re.split(", | and ", plainly[2])
+        for name, key in zip(names, keys, strict=True):
+            degree = {"root": "1", "major 7": "7"}.get(name, name)
+            assert DEGREES[degree][1] % 12 == (key - sound(str(chord.root))) % 12
+
+
+def test_a_wrong_key_that_is_right_at_another_step_says_which() -> None:
+    for question in asked(2)[:10]:
+        keys = figure(question)
+        cells = [found.groupdict() for found in CELL.finditer(page(question))]
+        for cell, choice in zip(cells, question.choices, strict=True):
+            if choice.right:
+                continue
+            key = key_of(question, choice)
+            number = keys.index(key) + 1 if key in keys[1:] else None
+            verdict = re.sub("<[^>]+>", "", cell["verdict"])
+            assert verdict == (f"yours, {number} of {len(keys)}" if number else "yours")
+
+
 def test_a_given_answer_is_checked_and_kept() -> None:
     question = asked(1)[0]
     wrong = next(index for index, choice in enumerate(question.choices) if not choice.right and step_of(choice) == 1)
