@@ -76,7 +76,10 @@ def test_a_round_is_played_by_touch_to_its_end(phone: Visit, served: Served, lin
         choices.append(taps[-1][0])
         expect(page.locator(".now a.next")).to_be_visible()
         assert [record["choice"] for record in kept(page)] == choices
-        assert page.locator(".now .why:visible").count() == (2 if number % 3 == 1 else 1)
+        # What was tapped, what would have been right, and the whole figure.
+        assert page.locator(".now .why:visible").count() == (3 if number % 3 == 1 else 2)
+        assert page.locator(".now .whole:visible").count() == 1
+        assert page.locator(".now .doing:visible").count() == 0
         assert page.locator(".now .picture.after").is_visible()
         go_on(page)
     assert now(page) == "result"
@@ -85,6 +88,26 @@ def test_a_round_is_played_by_touch_to_its_end(phone: Visit, served: Served, lin
     assert [(record["value"], record["right"], record["mistake"], record["heard"]) for record in kept(page)] == [
         (record["value"], record["right"], record["mistake"], 0) for record in facts
     ]
+
+
+def test_a_later_note_that_is_tapped_too_soon_is_marked_as_the_player_s(phone: Visit, served: Served) -> None:
+    without_engine(served)
+    page = phone.page
+    open_page(page, served.url(PAGE))
+    first, *_, last = played(page).questions[0].steps
+    (right,) = [choice for choice in last if choice.right]
+    (soon,) = [choice for choice in first if str(choice.value) == str(right.value)]
+    tap(page, soon)
+    expect(page.locator(".now a.next")).to_be_visible()
+    on_top = """name => {
+      const box = document.querySelector(`.now input[aria-label="${name}"]:checked + label`).getBoundingClientRect();
+      // What is seen is asked for, though nothing is tapped any more.
+      for (const label of document.querySelectorAll(".now .board label")) label.style.pointerEvents = "auto";
+      return document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2).closest("label").innerText;
+    }"""
+    said = page.evaluate(on_top, render(soon.label))
+    assert "yours" in said
+    assert "3 of 3" in said
 
 
 def test_it_is_heard_as_often_as_one_likes_and_yours_beside_the_right_one(visit: OpenPage, served: Served) -> None:
@@ -158,7 +181,7 @@ def test_it_is_played_to_its_end_without_a_script(visit: OpenPage, served: Serve
             label(page, choice).click()
         section = page.locator(f"#q{number}")
         assert section.locator(".picture:visible").count() == 1
-        assert section.locator(".why:visible").count() == (2 if number == 2 else 1)
+        assert section.locator(".why:visible").count() == (3 if number == 2 else 2)
         section.locator(".next").click()
     assert page.url.endswith("#result")
     assert page.locator("#result .again li:visible").count() == 1
