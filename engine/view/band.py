@@ -15,7 +15,16 @@ from engine.practice.setting import texts
 from engine.theory.bad_input import BadInput
 from engine.theory.key import Key, parse_key
 from engine.theory.wording import USUAL, Profile, Slot, say
-from engine.view.hearing import CAUTION, count_in_html, play_html, swing_html, switch_html, tempo_html, with_chosen
+from engine.view.hearing import (
+    CAUTION,
+    count_in_html,
+    play_html,
+    swing_html,
+    switch_html,
+    tempo_html,
+    unused_html,
+    with_chosen,
+)
 from engine.view.line_fields import button, select
 from engine.view.markup import as_data, escape, plain, section, words
 from engine.view.own_lines import name_of
@@ -66,7 +75,7 @@ def _sleeve(profile: Profile) -> str:
         f'<div class="sleeve"><div><h1>{words("With the band", profile)}</h1><p class="lead">{lead}</p>'
         f'<div class="sounding-now"><p id="sounding-key"></p><p id="sounding-next"></p>'
         f'<p id="sounding-chord"></p><p id="sounding-chorus"></p><p id="sounding-turn"></p></div>'
-        f"{play_html('band', profile, ' data-awake')}"
+        f"{play_html('band', profile, ' data-awake')}{unused_html()}"
         f'<p class="well"><button type="button" name="well" value="">{words("It went well:", profile)}'
         ' <span id="sounding-mark"></span></button>'
         '<input type="hidden" name="marking" id="sounding-marking" value=""></p>'

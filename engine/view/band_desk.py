@@ -6,15 +6,12 @@ import json
 from base64 import b64encode
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from functools import lru_cache
 from typing import Any
 
 from engine.formats.cannot_write import CannotWrite
-from engine.lines.line import Line
 from engine.lines.progression import PROGRESSIONS
 from engine.practice.band import (
     ALONE,
-    Arranged,
     Band,
     arranged,
     own_line,
@@ -30,11 +27,12 @@ from engine.practice.line_in_link import from_link
 from engine.practice.own_lines import fold
 from engine.practice.reached import music_id, reached, reaching
 from engine.practice.setting import TEMPO, Fields, with_fields
-from engine.sound.arrangement import Arrangement, as_json
 from engine.theory.bad_input import BadInput, shown
-from engine.theory.key import Key, parse_key
-from engine.theory.wording import USUAL, Text, render, say, show
-from engine.view.band import IN_FORM, NOT_KEPT, TYPED, kept_html, lines_html, marks_html, setup_html, state_of, title_of
+from engine.theory.key import parse_key
+from engine.theory.wording import USUAL, render, say
+from engine.view.band import IN_FORM, NOT_KEPT, TYPED, kept_html, lines_html, marks_html, setup_html, state_of
+from engine.view.band_sound import sound_of
+from engine.view.hearing import unused_html, unused_tempo
 
 Reply = dict[str, Any]
 Request = Mapping[str, Any]
@@ -89,6 +87,7 @@ def _page(request: Request, band: Band, faults: Mapping[str, str] | None = None)
             "band-lines": lines_html(band, fold(request.get("own", ())).lines, USUAL, faults.get("lines", "")),
             "band-setup": setup_html(band, USUAL, faults),
             "band-marks": _marks(request, band, of, undo),
+            "unused": unused_html(),
         },
     }
 
@@ -122,6 +121,12 @@ def _changed(request: Request, band: Band, _: str) -> Reply:
     marked = _other_line(request, band, fields) or _marked(request, band, fields)
     if marked:
         return marked
+    made, faults = _filled_in(band, fields)
+    return {**_page(request, with_chords(made), faults), "replay": made != band}
+
+
+def _filled_in(band: Band, fields: Fields) -> tuple[Band, dict[str, str]]:
+    """The set-up with what was changed in the fields, and a sentence for each that cannot be read."""
     before = json.loads(_first(fields, "shown") or "{}")
     made, faults = with_fields(band, Band(), IN_FORM, fields, before)
     made = with_keys(made, band.keys)
@@ -130,7 +135,7 @@ def _changed(request: Request, band: Band, _: str) -> Reply:
             made = replace(made, over=_over(band, fields, before))
         except BadInput as bad:
             faults["chords"] = f'"{shown(bad.token)}" {bad.problem}: {bad.instead}.'
-    return {**_page(request, with_chords(made), faults), "replay": made != band}
+    return made, faults
 
 
 def _over(band: Band, fields: Fields, before: Mapping[str, str]) -> str:
@@ -197,72 +202,38 @@ def _midi(_: Request, band: Band, value: str) -> Reply:
 # --- what sounds ------------------------------------------------------------------------------
 
 
-def _hear(_: Request, band: Band, value: str) -> Reply:
-    """The first part of what is played, or the one of a number; ``more`` tells what to ask for to hear the next."""
-    sound, notice = _sound_of(band, _part(value))
-    return {"sound": sound, "notice": notice}
+def _hear(request: Request, band: Band, value: str) -> Reply:
+    """The first part of what is played, or the one of a number; ``more`` tells what to ask for to hear the next.
+
+    With the first it is told which fields are not used, as what stands in them cannot be read.
+    """
+    number = _part(value)
+    sound, notice = sound_of(band, number)
+    reply = {"sound": sound, "notice": notice}
+    if number:
+        return reply
+    fields: Fields = request.get("fields", {})
+    _, faults = _filled_in(band, fields)
+    unused, patches = [], {}
+    if faults.pop("tempo", ""):
+        unused.append(unused_tempo(fields, band.tempo))
+        # The field shows what is played.
+        patches["band-setup"] = setup_html(band, USUAL, faults)
+    if "chords" in faults:
+        typed = shown(_first(fields, "chords").strip())
+        unused.append(render(say('"{typed}" is not used: the chords set before are played.', typed=typed)))
+    return {**reply, "patches": {"unused": unused_html(unused), **patches}}
 
 
 def _ahead(_: Request, band: Band, __: str) -> Reply:
     """Arranges the first part of what is set up, to have it at hand when it is to be heard."""
-    _sound_of(band, 0)
+    sound_of(band, 0)
     return {}
-
-
-@lru_cache(maxsize=4)
-def _sound_of(band: Band, number: int) -> tuple[Reply, str | None]:
-    """A part of what is played, with what the page shows meanwhile; and a sentence on what is not as set.
-
-    Not to be changed.
-    """
-    made = arranged(band)
-    part = made.part(number)
-    sound = as_json(part)
-    sound["chapters"] = [[begin, told] for (begin, _), told in zip(sound["chapters"], _places(made, part), strict=True)]
-    sound["more"] = None if made.is_last(number) else str(number + 1)
-    return sound, " ".join(made.said) or None
 
 
 def _part(value: str) -> int:
     """The number of a part by a button's value."""
     return int(value) if value.isascii() and value.isdigit() and len(value) < 6 else 0
-
-
-def _places(made: Arranged, part: Arrangement) -> list[dict[str, str]]:
-    """What the page shows from each chapter of a part on, by the names of its places."""
-    last = len(made.keys)
-    shown_places = []
-    for chapter in part.chapters:
-        key = made.keys[max(1, chapter.chorus) % last]
-        tempo = [bpm for beat, bpm in part.tempos if beat <= chapter.beat][-1]
-        turn = say("Your turn") if chapter.free else "" if chapter.line is None else title_of(made.lines[chapter.line])
-        chorus = say("Chorus {number} of {last}, tempo {tempo}", number=chapter.chorus, last=last, tempo=tempo)
-        # What went well is told until another line begins: the tap comes when it is over.
-        going = {} if chapter.line is None else _to_mark(made.lines[chapter.line], chapter.key, tempo)
-        shown_places.append({
-            **going,
-            "key": show(chapter.key.tonic),
-            "next": show(_next(chapter.key, key)),
-            "chord": show(chapter.chord),
-            "chorus": show(chorus if chapter.chorus else say("Count-in, tempo {tempo}", tempo=tempo)),
-            "turn": show(turn),
-            "now": str(tempo),
-        })  # fmt: skip
-    return shown_places
-
-
-def _to_mark(line: Line, key: Key, tempo: int) -> dict[str, str]:
-    """What is marked when it is said that a line went well: as the button tells it, and as its field does."""
-    own = Key(key.tonic, line.key.mode)
-    return {"mark": show(say("{key} {tempo}", key=own, tempo=tempo)), "marking": f"{music_id(line)} {own} {tempo}"}
-
-
-def _next(now: Key, following: Key) -> Text | str:
-    """What stands beside the large key: its mode where that is minor, and the key that comes then."""
-    then = say("then {tonic}", tonic=following.tonic) if following != now else ""
-    if now.mode == "major":
-        return then
-    return say("minor, {then}", then=then) if then else say("minor")
 
 
 # --- tempos reached -----------------------------------------------------------------------------

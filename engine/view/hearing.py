@@ -12,8 +12,8 @@ from engine.practice.line_in_link import handed_on
 from engine.practice.reached import reached_text
 from engine.practice.setting import MOST_COUNTED, SWING, TEMPO, texts
 from engine.sound.event import FASTEST, SLOWEST
-from engine.theory.bad_input import BadInput
-from engine.theory.wording import Profile
+from engine.theory.bad_input import BadInput, shown
+from engine.theory.wording import Profile, render, say
 from engine.view.line_fields import check, select
 from engine.view.markup import as_data, escape, plain, section, words
 
@@ -30,7 +30,7 @@ def hear_section_html(line: Line, hearing: Hearing, profile: Profile, marks: Map
     caution = f'<p class="caution">{words(CAUTION, profile)}</p>'
     told = reached_text(marks or {})
     fields, onward = hearing_html(line, hearing, profile), _to_band(line, hearing, profile)
-    body = f"{play_html('line', profile)}{fields}{caution}{onward}"
+    body = f"{play_html('line', profile)}{unused_html()}{fields}{caution}{onward}"
     if told:
         body += f'<p class="reached">{plain(told, profile)}</p>'
     return section("hear", "Hear it", body, profile)
@@ -53,6 +53,18 @@ def play_html(what: str, profile: Profile, more: str = "") -> str:
         f'<span class="on">{words("Play", profile)}</span><span class="off">{words("Stop", profile)}</span>'
         "</button></p>"
     )
+
+
+def unused_html(sentences: Iterable[str] = ()) -> str:
+    """Beside the button that plays: what was typed and is not used for what sounds, a sentence each."""
+    return f'<p class="fault" id="unused" role="status">{" ".join(map(escape, sentences))}</p>'
+
+
+def unused_tempo(fields: Mapping[str, Sequence[str]], tempo: int) -> str:
+    """That the tempo in the field is none that can be played, and which one is instead."""
+    typed = shown((fields.get(TEMPO.name) or [""])[0])
+    return render(say("The tempo {typed} is not used: {least} to {most} are possible, and {tempo} is played.",
+                      typed=typed, least=SLOWEST, most=FASTEST, tempo=tempo))  # fmt: skip
 
 
 def hearing_html(line: Line, hearing: Hearing, profile: Profile, faults: Mapping[str, str] | None = None) -> str:

@@ -18,7 +18,7 @@ from engine.practice.line_in_link import for_others
 from engine.practice.line_on_neck import ON_NECK, with_low
 from engine.practice.own_way import keeping
 from engine.practice.reached import reached
-from engine.practice.setting import with_fields
+from engine.practice.setting import TEMPO, with_fields
 from engine.practice.settings import AS_IT_CAME
 from engine.practice.shown_line import (
     Shown,
@@ -33,7 +33,7 @@ from engine.practice.shown_line import (
 from engine.sound.event import as_json
 from engine.theory.bad_input import BadInput
 from engine.theory.wording import USUAL, render
-from engine.view.hearing import hearing_html
+from engine.view.hearing import hearing_html, unused_html, unused_tempo
 from engine.view.line_neck import better_html, tapped_text
 from engine.view.line_page import line_form_html, told_html
 from engine.view.line_practice import REGION_WISE, practise_ways_html, practised_html, practised_text
@@ -69,11 +69,13 @@ def _page(page: Shown, own: Sequence[Any]) -> dict[str, Any]:
 
 def _shown(request: Mapping[str, Any], name: str) -> dict[str, Any]:
     before = read_state(request)
+    fields = request.get("fields", {})
+    if name == "other" and not (fields.get("other") or [""])[0].strip():
+        name = ""  # Enter in any field presses the first button: here that is the one beside an empty field
     try:
         page = asked_next(request, before)
     except BadInput as bad:
         return {"patches": {"told": told_html(escape(str(bad)))}}
-    fields = request.get("fields", {})
     low = (fields.get("from") or [""])[0]
     if not name:
         hearing, faults = _heard_as(before, fields)
@@ -108,10 +110,10 @@ def _heard_as(page: Shown, fields: Mapping[str, Any]) -> tuple[Hearing, dict[str
 
 def _hearing(request: Mapping[str, Any], page: Shown, faults: Mapping[str, str]) -> dict[str, Any]:
     """The fields on how it is heard, and nothing else of the page."""
-    html = hearing_html(page.line, page.hearing, USUAL, faults)
+    patches = {"hearing": hearing_html(page.line, page.hearing, USUAL, faults), "unused": unused_html()}
     is_new = page.hearing != read_state(request).hearing
     link = as_link(page, str(request.get("link", "")))
-    return {"desk": as_state(page), "patches": {"hearing": html}, "link": link, "replay": is_new}
+    return {"desk": as_state(page), "patches": patches, "link": link, "replay": is_new}
 
 
 def _tempo(request: Mapping[str, Any], step: str) -> dict[str, Any]:
@@ -121,8 +123,15 @@ def _tempo(request: Mapping[str, Any], step: str) -> dict[str, Any]:
 
 
 def _hear(request: Mapping[str, Any], _: str) -> dict[str, Any]:
+    """What sounds; where a field says what cannot be, it shows what is used instead, and a sentence tells of it."""
     page = read_state(request)
-    return {"sound": as_json(heard(page.hearing, page.line))}
+    fields = request.get("fields", {})
+    _hearing_then, faults = _heard_as(page, fields)
+    told = [unused_tempo(fields, tempo_of(page.hearing, page.line))] if TEMPO.name in faults else []
+    patches = {"unused": unused_html(told)}
+    if faults:
+        patches["hearing"] = hearing_html(page.line, page.hearing, USUAL)
+    return {"sound": as_json(heard(page.hearing, page.line)), "patches": patches}
 
 
 def _better(request: Mapping[str, Any], _: str) -> dict[str, Any]:

@@ -56,7 +56,7 @@ def fields_html(
         f"{check('left', words('Left-handed: turn the pictures of the neck round', profile), settings.left_handed)}"
         f"{_stretch_field(settings.stretch, profile)}{_picture(settings, profile)}"
         f"{_sound(settings, profile, faults.get('late', ''), tapped)}"
-        f'<p class="buttons">{"" if tapped and tapped.back else _undo(settings, before, profile)}</p></div>'
+        f"{'' if tapped and tapped.back else _undo(settings, before, profile)}</div>"
     )
 
 
@@ -138,6 +138,11 @@ def _sound(settings: Settings, profile: Profile, fault: str, tapped: Tapped | No
 
 
 def _undo(settings: Settings, before: Settings | None, profile: Profile) -> str:
+    """The way to the settings as at first, and back; far from what is tapped, and not there while that sounds."""
     if before is not None:
-        return button("back", words("Take that back", profile))
-    return button("usual", words("As it came", profile)) if settings != AS_IT_CAME else ""
+        made = button("back", words("Take that back", profile))
+    elif settings != AS_IT_CAME:
+        made = button("usual", words("All settings as at first", profile))
+    else:
+        return ""
+    return f'<section class="afresh"><p class="buttons">{made}</p></section>'

@@ -77,7 +77,7 @@ def test_each_field_counts_and_nothing_else_of_the_page_is_made_anew() -> None:
     page = Page()
     for name, values in (("tempo", ["152"]), ("swing", ["1.67"]), ("count-in", ["2"]), ("band", []), ("loop", ["on"])):
         answer = page.fill(name, *values)
-        assert list(answer["patches"]) == ["hearing"]
+        assert list(answer["patches"]) == ["hearing", "unused"]
         assert answer["replay"] is True
         assert name in answer["link"]
     assert page.hearing == replace(ALL, swing=Fraction("1.67"))
@@ -104,6 +104,19 @@ def test_a_tempo_that_none_can_play_is_told_in_one_sentence_and_stays_typed(text
     page.fields |= {"key": ["Eb"]}
     assert "line" in page.ask()["patches"]
     assert (str(read_state(page.state).line.key), page.hearing.tempo) == ("Eb", 200)
+
+
+@pytest.mark.parametrize("text", ["400", "fast"])
+def test_enter_after_a_wrong_tempo_tells_it_too_and_play_says_what_is_played(text: str) -> None:
+    page = Page()
+    page.fields["tempo"] = [text]
+    # The browser presses the form's first button, the one beside the empty field for a chord.
+    assert f"&quot;{text}&quot; is no tempo" in page.ask("other", "")["patches"]["hearing"]
+    patches = page.ask("hear", "line")["patches"]
+    told = f"The tempo {text} is not used: 40 to 320 are possible, and 120 is played."
+    assert told in patches["unused"]
+    assert fields_of(patches["hearing"])["tempo"] == ["120"]
+    assert told not in page.ask("hear", "line")["patches"]["unused"]
 
 
 def test_steps_stay_within_what_can_be_played() -> None:

@@ -153,9 +153,11 @@ def test_a_left_handed_players_necks_are_as_they_were_built() -> None:
     assert form.kept == {**settings_as_json(Settings(left_handed=True)), "built": True}
 
 
-def test_as_it_came_can_be_taken_back() -> None:
+def test_settings_as_at_first_can_be_taken_back() -> None:
     mine = Settings(INSTRUMENTS["bass"], True, 4)
     form = Form(mine)
+    assert form.html.index('name="usual"') > form.html.index("data-taps"), "far from what is tapped"
+    assert "All settings as at first" in form.html
     form.press("usual")
     assert (form.kept, form.settings) == (None, AS_IT_CAME)
     form.press("back")
