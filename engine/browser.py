@@ -49,12 +49,12 @@ Every request that does something has ``settings`` beside that, where some are k
 What a form of the page asks (from ``line`` to ``band``) has beside its own state ``fields`` (by name, the values filled
 in), ``pressed`` (a button's name and value, or null; "open" when the page has come), ``link`` (what stands behind #),
 ``at`` (milliseconds since 1970) and ``chance``. Its answer may have: ``patches``; ``desk``, the form's new state;
-``link``; ``keep``, records to add of own lines and of how lines are played; ``then``, what is pressed next as if by the
-player, and ``ahead``, what is when there is nothing else to do; ``go``, the address of a page to go to; ``notice`` and
-``said``, sentences to show and to say; ``settings`` to keep from now on, null for none; ``file`` with name, type and
-text or base64; ``share`` with title and address; ``sound``, what a button that was pressed for it plays (``as_json`` of
-engine/sound/event.py, with ``more``, what is pressed to hear what follows, where it is a part); ``replay``, whether
-what sounds just now is to begin anew.
+``link``; ``kept``, the link on which the form's page opens next time without one; ``keep``, records to add of own lines
+and of how lines are played; ``then``, what is pressed next as if by the player, and ``ahead``, what is when there is
+nothing else to do; ``go``, the address of a page to go to; ``notice`` and ``said``, sentences to show and to say;
+``settings`` to keep from now on, null for none; ``file`` with name, type and text or base64; ``share`` with title and
+address; ``sound``, what a button that was pressed for it plays (``as_json`` of engine/sound/event.py, with ``more``,
+what is pressed to hear what follows, where it is a part); ``replay``, whether what sounds just now is to begin anew.
 
 Any answer may be ``pack`` alone: the name of one that must be loaded before the same is asked again. Where that pack
 cannot be had, the same is asked with its name as ``lacking``; a second ``pack`` then says that there is no answer

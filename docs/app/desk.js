@@ -108,6 +108,7 @@ function onKey(event) {
  */
 export function openDesks(fresh) {
   for (const { id, dataset } of desks()) {
+    recall(dataset);
     const keeps = dataset.needs?.includes("own");
     const others = dataset.neck !== undefined && settings();
     if (!fresh || linked() || keeps || others) {
@@ -225,6 +226,7 @@ async function show(place, reply, ofItself) {
   const around = document.activeElement?.closest("form.desk [tabindex='-1'][id]")?.id;
   if (reply.desk) place.dataset.desk = JSON.stringify(reply.desk);
   if (reply.link !== undefined) relink(reply.link);
+  if (reply.kept !== undefined) remember(place.dataset, reply.kept);
   for (const [id, html] of Object.entries(reply.patches ?? {})) {
     const old = byId(id);
     if (old) Idiomorph.morph(old, html, { morphStyle: "outerHTML", ignoreActiveValue: isTyping(), callbacks: { beforeNodeMorphed: keepTyped, beforeAttributeUpdated: keepPressed } });
@@ -263,6 +265,28 @@ function relink(link) {
     history.replaceState(history.state, "", link ? `#${link}` : location.pathname + location.search);
   } catch {
     // Some browsers allow a page only so many changes in a while; the next one tells all of it again.
+  }
+}
+
+/** Has a form that keeps what was set last open on that, where the address says nothing. @param {DOMStringMap} form */
+function recall({ kept }) {
+  if (!kept || linked()) return;
+  try {
+    const link = localStorage.getItem(kept);
+    if (link) relink(link);
+  } catch {
+    // Refused: the page opens as it came.
+  }
+}
+
+/** @param {DOMStringMap} form @param {string} link what stands behind # for what is set, empty where all is as it came */
+function remember({ kept }, link) {
+  if (!kept) return;
+  try {
+    if (link) localStorage.setItem(kept, link);
+    else localStorage.removeItem(kept);
+  } catch {
+    // Refused: the address has it until the page is left.
   }
 }
 

@@ -12,12 +12,23 @@ from engine.lines.line import Line
 from engine.lines.progression import GIVEN, KEY_ORDERS, PROGRESSIONS, Progression, parse_progression
 from engine.practice.line_in_link import LONGEST_LINE, from_link, handed_on, quoted, to_link
 from engine.practice.own_lines import OwnLines
-from engine.practice.setting import COUNT_IN, SWING, TEMPO, Setting, one_of, part_of_link, switch, told, whole
+from engine.practice.setting import (
+    COUNT_IN,
+    SWING,
+    TEMPO,
+    Setting,
+    not_used,
+    number,
+    one_of,
+    part_of_link,
+    switch,
+    told,
+)
 from engine.sound.arrangement import USUAL_TEMPO, Arrangement, in_parts, together
 from engine.sound.bass import BY_TEMPO, FEELS, IN_TWO, halves
 from engine.sound.laying import over_their_chords
 from engine.sound.roadmap import Roadmap
-from engine.theory.bad_input import BadInput, shown
+from engine.theory.bad_input import BadInput
 from engine.theory.key import Key, parse_key
 
 MOST_LINES = 6
@@ -93,13 +104,13 @@ SETTINGS = (
     Setting("keys", "keys", "C,F,Bb", "the keys to go through", _keys, lambda keys: ",".join(map(str, keys))),
     Setting("order", "order", "fourths", "their order; given: as they are named", one_of("order of keys", KEY_ORDERS)),
     TEMPO,
-    Setting("rise", "rise", "4", "how much faster each chorus is", whole("rise in tempo", 0, MOST_RISE)),
-    Setting("choruses", "choruses", "12", "how many choruses", whole("number of choruses", 1, MOST_CHORUSES)),
+    number("rise", "rise", "4", "how much faster each chorus is", "rise in tempo", 0, MOST_RISE),
+    number("choruses", "choruses", "12", "how many choruses", "number of choruses", 1, MOST_CHORUSES),
     switch("response", "response", "on: as many bars as the line has stay free after it"),
     COUNT_IN,
     SWING,
     Setting("bass", "bass", "two", "how the bass plays, auto for by the tempo", one_of("way for the bass", FEELS)),
-    Setting("seed", "seed", "7", "the same seed plays the same", whole("seed", 0, LARGEST_SEED)),
+    number("seed", "seed", "7", "the same seed plays the same", "seed", 0, LARGEST_SEED),
 )
 BY_NAME = {setting.name: setting for setting in SETTINGS}
 
@@ -122,7 +133,7 @@ def read_band(text: str, own: OwnLines = NONE_OWN) -> BandLink:
             band = _with(band, name, value, own)
             seen.append(name)
         except BadInput as bad:
-            ignored.append(f'"{shown(bad.token)}" {bad.problem} and was left out of {shown(name)}: {bad.instead}.')
+            ignored.append(not_used(bad, BY_NAME.get(name)))
     return BandLink(band, tuple(dict.fromkeys(seen)), tuple(ignored))
 
 
@@ -133,7 +144,7 @@ def _with(band: Band, name: str, value: str, own: OwnLines) -> Band:
     if name == "id":
         return with_line(band, own_line(own, value))
     if name not in BY_NAME:
-        raise BadInput(name, 1, "is nothing that the band knows", f"set one of {', '.join(BY_NAME)}")
+        raise BadInput(name, 1, "is no setting", f"{', '.join(BY_NAME)} are possible")
     return part_of_link(band, BY_NAME, name, value)
 
 

@@ -56,7 +56,7 @@ class TryAgain(BadInput):
         super().__init__("", 1, problem, instead)
 
     def __str__(self) -> str:
-        return f"{self.problem}; {self.instead}."
+        return f"{self.problem[0].upper()}{self.problem[1:]}: {self.instead}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +90,15 @@ def estimated(taps: Iterable[float]) -> Estimate:
     errors = _errors(taps)
     if len(errors) < ENOUGH:
         raise TryAgain(
-            f"too few of the taps could be used, {len(errors)} where {ENOUGH} are needed",
-            "tap once with every click, to the end",
+            f"only {len(errors)} of your taps could be used, {ENOUGH} are needed",
+            "try again, one tap per click to the end",
         )
     middle = _middle(errors)
     scatter = sorted(abs(error - middle) for error in errors)[(2 * len(errors) + 2) // 3 - 1]
     if scatter > WIDEST:
         raise TryAgain(
-            f"the taps lie too wide about their middle, one of three by {round(scatter)} ms or more",
-            "listen to the count-in, then tap once with every click",
+            "your taps were too uneven to tell",
+            "try again, one tap per click",
         )
     middle = (middle - EARLIEST) % _INTERVAL + EARLIEST
     late = STEP * floor(middle / STEP + 0.5)

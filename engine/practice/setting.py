@@ -24,8 +24,8 @@ Made = TypeVar("Made")
 class Setting:
     """A row: its ``name`` in a link and in a form, the ``field`` of what is set, how it is read and written.
 
-    ``absent`` is what a form means that does not send it, a box without its tick for one; an empty text stands for
-    what is usual.
+    ``possible`` says what can be set, where that is told in a few words. ``absent`` is what a form means that does not
+    send it, a box without its tick for one; an empty text stands for what is usual.
     """
 
     name: str
@@ -35,6 +35,7 @@ class Setting:
     read: Callable[[str], Any]
     write: Callable[[Any], str] = str
     absent: str = ""
+    possible: str = ""
 
 
 def whole(what: str, least: int, most: int) -> Callable[[str], int]:
@@ -47,6 +48,12 @@ def whole(what: str, least: int, most: int) -> Callable[[str], int]:
         return int(text)
 
     return read
+
+
+def number(name: str, field: str, example: str, meaning: str, what: str, least: int, most: int) -> Setting:
+    """The row of a whole number within bounds; ``what`` it is called where it is none."""
+    possible = f"{least} to {most} are possible"
+    return Setting(name, field, example, meaning, whole(what, least, most), possible=possible)
 
 
 def one_of(what: str, names: Sequence[str]) -> Callable[[str], str]:
@@ -80,9 +87,9 @@ def _on_or_off(on: bool) -> str:
 
 
 # What is set wherever something is played.
-TEMPO = Setting("tempo", "tempo", "140", "quarter notes a minute", whole("tempo", SLOWEST, FASTEST))
+TEMPO = number("tempo", "tempo", "140", "quarter notes a minute", "tempo", SLOWEST, FASTEST)
 SWING = Setting("swing", "swing", "1.7", "the ratio of two eighths, 1 for straight", ratio, lambda r: f"{float(r):g}")
-COUNT_IN = Setting("count-in", "count_in", "2", "bars that are counted in", whole("count-in", 0, MOST_COUNTED))
+COUNT_IN = number("count-in", "count_in", "2", "bars that are counted in", "count-in", 0, MOST_COUNTED)
 
 
 def texts(made: Any, settings: Sequence[Setting]) -> dict[str, str]:
@@ -134,6 +141,15 @@ def with_fields(
             except BadInput as bad:
                 faults[one.name] = f'"{shown_token(bad.token)}" {bad.problem}: {bad.instead}.'
     return made, faults
+
+
+def not_used(bad: BadInput, setting: Setting | None = None) -> str:
+    """A sentence on a part of a link that cannot be read, and on what would be possible; ``setting``: its row."""
+    instead = (setting.possible if setting else "") or bad.instead
+    token, what = shown_token(bad.token), bad.problem.removeprefix("is no ")
+    if what == bad.problem:
+        return f'"{token}" {bad.problem}, so that part of the link is not used: {instead}.'
+    return f"The {what} {token} of the link is not used: {instead}."
 
 
 def part_of_link(made: Made, settings: Mapping[str, Setting], name: str, value: str) -> Made:

@@ -29,6 +29,7 @@ from engine.view.line_fields import button, select
 from engine.view.markup import as_data, escape, plain, section, words
 from engine.view.own_lines import name_of
 
+KEPT = "linekeeper band"  # under which name the device keeps what was set up last
 LEAD = "Your line through the keys over a rhythm section, faster and faster, with room for an answer."
 TYPED = "typed"  # the value of a progression that is no row of the table
 LONGEST_CHORDS = 600
@@ -45,8 +46,8 @@ _RISES = (0, 2, 4, 6, 8, 10)
 _CHORUSES = (1, 2, 3, 4, 6, 8, 12, 24, 36, MOST_CHORUSES)
 
 
-def state_of(band: Band, undo: Sequence[Any] = (), of: int = 0) -> dict[str, Any]:
-    """What the form keeps.
+def state_of(band: Band, undo: Sequence[Any] = (), of: int = 0, before: str = "") -> dict[str, Any]:
+    """What the form keeps; ``before``: the link of the set-up that was put away.
 
     ``undo``: the marks as they were before each change, the last one last; ``of``: the place of the line whose marks
     are shown.
@@ -56,6 +57,7 @@ def state_of(band: Band, undo: Sequence[Any] = (), of: int = 0) -> dict[str, Any
         "set": write_band(band),
         **({"undo": list(undo)} if undo else {}),
         **({"of": of} if of else {}),
+        **({"before": before} if before else {}),
     }
 
 
@@ -63,7 +65,7 @@ def band_form_html(band: Band, book: Iterable[Line], profile: Profile = USUAL) -
     """The page's form as it comes; ``book``: the lines to choose from beside one's own."""
     return (
         f'<form class="desk with-band" id="with-band" data-desk="{as_data(state_of(band))}" data-needs="own" data-quiet'
-        f' autocomplete="off">{_sleeve(profile)}<div class="paper"><section class="chosen">'
+        f' data-kept="{KEPT}" autocomplete="off">{_sleeve(profile)}<div class="paper"><section class="chosen">'
         f"<h2>{words('Lines', profile)}</h2>{lines_html(band, (), profile)}{_from_book(book, profile)}</section>"
         f"{setup_html(band, profile)}{marks_html(band, (), profile)}{_handing_on(profile)}</div></form>"
     )
@@ -282,11 +284,21 @@ def _mark(key: Key, tempo: int | None, profile: Profile) -> str:
     )
 
 
+def afresh_html(profile: Profile, before: bool = False) -> str:
+    """The way to a set-up with nothing in it; ``before``: the way back from there."""
+    made = (
+        button("restore", words("Take that back", profile))
+        if before
+        else button("afresh", words("Start anew", profile))
+    )
+    return f'<p class="buttons afresh" id="band-afresh">{made}</p>'
+
+
 def _handing_on(profile: Profile) -> str:
     buttons = (
         button("share", words("Share this set-up", profile)), button("midi", words("Save as MIDI", profile)),
-        button("anew", words("Have it accompanied otherwise", profile)),
+        button("anew", words("Another bass line, other voicings", profile)),
     )  # fmt: skip
     most = words("{count} lines at most; the link carries them and all that is set.", profile, count=MOST_LINES)
-    body = f'<p class="buttons">{"".join(buttons)}</p><p class="says">{most}</p>'
+    body = f'<p class="buttons">{"".join(buttons)}</p><p class="says">{most}</p>{afresh_html(profile)}'
     return section("handing-on", "Keep it, hand it on", body, profile)

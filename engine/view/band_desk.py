@@ -30,7 +30,17 @@ from engine.practice.setting import TEMPO, Fields, with_fields
 from engine.theory.bad_input import BadInput, shown
 from engine.theory.key import parse_key
 from engine.theory.wording import USUAL, render, say
-from engine.view.band import IN_FORM, NOT_KEPT, TYPED, kept_html, lines_html, marks_html, setup_html, state_of
+from engine.view.band import (
+    IN_FORM,
+    NOT_KEPT,
+    TYPED,
+    afresh_html,
+    kept_html,
+    lines_html,
+    marks_html,
+    setup_html,
+    state_of,
+)
 from engine.view.band_sound import sound_of
 from engine.view.hearing import unused_html, unused_tempo
 
@@ -74,13 +84,14 @@ def _opened(request: Request, band: Band, _: str) -> Reply:
     return reply
 
 
-def _page(request: Request, band: Band, faults: Mapping[str, str] | None = None) -> Reply:
-    """All of the form that follows the set-up."""
+def _page(request: Request, band: Band, faults: Mapping[str, str] | None = None, before: str = "") -> Reply:
+    """All of the form that follows the set-up; ``before``: the link of one that was put away for it."""
     faults = faults or {}
     undo, of = request.get("undo", ()), _of(request, band)
     return {
-        "desk": state_of(band, undo, of),
+        "desk": state_of(band, undo, of, before),
         "link": _link(band),
+        "kept": _link(band),
         "ahead": _AHEAD,
         "idle": _IDLE,
         "patches": {
@@ -88,6 +99,7 @@ def _page(request: Request, band: Band, faults: Mapping[str, str] | None = None)
             "band-setup": setup_html(band, USUAL, faults),
             "band-marks": _marks(request, band, of, undo),
             "unused": unused_html(),
+            "band-afresh": afresh_html(USUAL, bool(before)),
         },
     }
 
@@ -179,6 +191,18 @@ def _anew(request: Request, band: Band, _: str) -> Reply:
     """The same set-up by another seed: another bass, other voicings, other keys where they are shuffled."""
     seed = int(request.get("chance", 0)) % _MOST_SEED + 1
     return _set(request, band, replace(band, seed=seed if seed != band.seed else seed + 1))
+
+
+def _afresh(request: Request, band: Band, _: str) -> Reply:
+    """The page as it came; the set-up that was there can be had back until another is made."""
+    made = with_chords(Band())
+    page = _page({**request, "undo": [], "of": 0}, made, before=write_band(band))
+    return {**page, "replay": made != band, "said": render(say("All is as at first."))}
+
+
+def _restore(request: Request, band: Band, _: str) -> Reply:
+    before = str(request.get("before", ""))
+    return _set(request, band, read_band(before).band) if before else {}
 
 
 def _share(_: Request, band: Band, __: str) -> Reply:
@@ -305,5 +329,6 @@ def _back(request: Request, band: Band, _: str) -> Reply:
 
 _ACTS: dict[str, Callable[[Request, Band, str], Reply]] = {
     "open": _opened, "hear": _hear, "ahead": _ahead, "tempo": _tempo, "add": _add, "remove": _remove, "anew": _anew,
+    "afresh": _afresh, "restore": _restore,
     "share": _share, "midi": _midi, "reached": _reached, "well": _went_well, "back": _back,
 }  # fmt: skip

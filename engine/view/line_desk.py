@@ -126,7 +126,7 @@ def _hear(request: Mapping[str, Any], _: str) -> dict[str, Any]:
     """What sounds; where a field says what cannot be, it shows what is used instead, and a sentence tells of it."""
     page = read_state(request)
     fields = request.get("fields", {})
-    _hearing_then, faults = _heard_as(page, fields)
+    faults = _heard_as(page, fields)[1]
     told = [unused_tempo(fields, tempo_of(page.hearing, page.line))] if TEMPO.name in faults else []
     patches = {"unused": unused_html(told)}
     if faults:

@@ -54,7 +54,7 @@ def _tapped(text: str, late: int) -> Tapped:
     try:
         return told(estimated(taps), late)
     except BadInput as bad:
-        return Tapped(render(say("Try again: {fault}", fault=str(bad))))
+        return Tapped(str(bad))
 
 
 def _taken(text: str, kept: Settings) -> Reply:

@@ -74,22 +74,22 @@ def test_lines_travel_along() -> None:
 @pytest.mark.parametrize(
     ("part", "sentence"),
     [
-        ("tempo=500", '"500" is no tempo and was left out of tempo: write a whole number from 40 to 320.'),
-        ("tempo=39", '"39" is no tempo and was left out of tempo: write a whole number from 40 to 320.'),
-        ("rise=x", '"x" is no rise in tempo and was left out of rise: write a whole number from 0 to 40.'),
-        ("keys=C,H", '"H" is no key and was left out of keys: write a key such as Eb, or Cm for minor.'),
+        ("tempo=500", "The tempo 500 of the link is not used: 40 to 320 are possible."),
+        ("tempo=39", "The tempo 39 of the link is not used: 40 to 320 are possible."),
+        ("rise=x", "The rise in tempo x of the link is not used: 0 to 40 are possible."),
+        ("keys=C,H", "The key H of the link is not used: write a key such as Eb, or Cm for minor."),
         ("over=" + quote("Dm7 | Hm7"),
-         '"Hm7" in bar 2 does not start with a root and was left out of over: write a chord such as Bb7, F#m7b5 or'
-         ' Cmaj7/E.'),
-        ("swing=9", '"9" is no swing ratio and was left out of swing: write a number from 1 (straight) to 4, for'
-         ' example 1.7.'),
+         '"Hm7" in bar 2 does not start with a root, so that part of the link is not used: write a chord such as'
+         ' Bb7, F#m7b5 or Cmaj7/E.'),
+        ("swing=9",
+         "The swing ratio 9 of the link is not used: write a number from 1 (straight) to 4, for example 1.7."),
         ("swing=1.", None), ("swing=0.5", None), ("swing=1e1", None), ("order=fifths", None), ("response=yes", None),
         ("count-in=3", None), ("choruses=0", None), ("seed=-1", None), ("line=x", None), ("tempo=", None),
-        ("tune=9", '"tune" is nothing that the band knows and was left out of tune: set one of over, keys, order,'
-         ' tempo, rise, choruses, response, count-in, swing, bass, seed.'),
-        ("bass=three", '"three" is no way for the bass and was left out of bass: write one of auto, two, four.'),
-        ("id=abc", '"abc" names a line that is not on this device and was left out of id: ask for a link that carries'
-         ' the line itself.'),
+        ("tune=9", "The setting tune of the link is not used: over, keys, order, tempo, rise, choruses, response,"
+         " count-in, swing, bass, seed are possible."),
+        ("bass=three", "The way for the bass three of the link is not used: write one of auto, two, four."),
+        ("id=abc", '"abc" names a line that is not on this device, so that part of the link is not used: ask for'
+         ' a link that carries the line itself.'),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_is_said_and_the_rest_is_kept(part: str, sentence: str | None) -> None:
@@ -104,7 +104,7 @@ def test_one_line_too_many_and_a_link_too_long() -> None:
     link = "&".join(f"line={to_link(stock()[0])}" for _ in range(MOST_LINES + 1))
     found = read_band(link)
     assert len(found.band.lines) == MOST_LINES
-    assert found.ignored == ('"line" is one too many and was left out of line: 6 lines are the most.',)
+    assert found.ignored == ('"line" is one too many, so that part of the link is not used: 6 lines are the most.',)
     assert read_band("#" + "x" * (LONGEST + 1)).ignored == (
         f"The link is longer than {LONGEST:,} signs; it was left out.",
     )

@@ -358,6 +358,23 @@ def test_what_can_be_marked_stays_until_the_next_line_is_over() -> None:
         assert until - begins > bar
 
 
+def test_what_was_set_last_is_kept_until_it_is_begun_anew() -> None:
+    page = Page()
+    assert page.opened["kept"] == ""
+    answer = page.fill("tempo", "150")
+    assert read_band(answer["kept"]).band == page.band == Band(over=ALONE, tempo=150)
+    # A link counts, and is what is there next time.
+    other = Page(MINE + "&tempo=99&rise=x")
+    assert read_band(other.opened["kept"]) == read_band(MINE + "&tempo=99")
+    assert other.ask("restore", "") == {}
+    answer = other.ask("afresh", "")
+    assert (answer["kept"], answer["link"], other.band) == ("", "", Band(over=ALONE))
+    assert 'name="restore"' in other.html["band-afresh"]
+    other.ask("restore", "")
+    assert (other.band.lines, other.band.tempo) == ((LINE,), 99)
+    assert 'name="afresh"' in other.html["band-afresh"]
+
+
 def test_play_says_which_fields_are_not_used() -> None:
     page = Page()
     page.fill("chords", "Dm7 G7 | Cmaj7")

@@ -255,7 +255,7 @@ def test_taps_on_the_clicks_offer_nothing_or_to_set_nothing() -> None:
 def test_taps_that_tell_nothing_sure_ask_for_another_try_and_change_nothing(taps: list[float]) -> None:
     form = Form(Settings(late=90))
     said = form.tap(taps)
-    assert re.fullmatch(r"Try again: [^.]*\.", said)
+    assert re.fullmatch(r"[A-Z][^.:]*: try again, [^.]*\.", said)
     assert "<button" not in form.test
     assert form.settings.late == 90
 
