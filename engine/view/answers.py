@@ -11,7 +11,7 @@ from engine.practice.records import choice_facts
 from engine.practice.round import Answer
 from engine.theory.wording import Profile, show
 from engine.view.asked import asked_in_words
-from engine.view.markup import as_data, plain, prose, words
+from engine.view.markup import as_data, on_off, plain, prose, words
 
 # All labels of a question are set alike: smaller from so many letters in the longest (names of devices the
 # smallest), larger up to so many.
@@ -129,5 +129,5 @@ def _heard(question: Question, profile: Profile) -> str:
 
 def _hear(one: tuple[str, str, str], profile: Profile) -> str:
     what, shown, said = one
-    name = f' aria-label="{words(said, profile)}"' if said != shown else ""
-    return f'<button type="button" data-hear="{what}" aria-pressed="false"{name}>{words(shown, profile)}</button>'
+    label = on_off(words(shown, profile), profile, words(said, profile) if said != shown else "")
+    return f'<button type="button" data-hear="{what}" aria-pressed="false">{label}</button>'

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from engine.drills.question import Heard
 from engine.theory.wording import Profile
-from engine.view.markup import plain, words
+from engine.view.markup import on_off, plain, words
 
 
 def ear_html(heard: Heard, before: str, after: str, profile: Profile) -> str:
@@ -17,7 +17,7 @@ def ear_html(heard: Heard, before: str, after: str, profile: Profile) -> str:
     over = f'<p class="over">{names}</p>' if len(chords) > 1 else ""
     return (
         '<div class="by-ear"><button class="play" type="button" data-hear="asked" aria-pressed="false">'
-        f"{words('Play', profile)}</button>"
+        f"{on_off(words('Play', profile), profile)}</button>"
         f'<details class="looked"><summary>{words("Show the notes", profile)}</summary>{over}{before}</details>'
         f'<div class="pictures">{after}</div></div>'
     )

@@ -15,7 +15,7 @@ from engine.sound.event import FASTEST, SLOWEST
 from engine.theory.bad_input import BadInput, shown
 from engine.theory.wording import Profile, render, say
 from engine.view.line_fields import check, select
-from engine.view.markup import as_data, escape, plain, section, words
+from engine.view.markup import as_data, escape, on_off, plain, section, words
 
 CAUTION = "Keep the volume where you could still talk over it, and rest before you are tired."
 # Ratios that players ask for, and what they call them.
@@ -50,8 +50,7 @@ def play_html(what: str, profile: Profile, more: str = "") -> str:
     """The button that plays and stops; ``more`` are attributes."""
     return (
         f'<p class="play"><button type="button" data-hear="{what}" aria-pressed="false"{more}>'
-        f'<span class="on">{words("Play", profile)}</span><span class="off">{words("Stop", profile)}</span>'
-        "</button></p>"
+        f"{on_off(words('Play', profile), profile)}</button></p>"
     )
 
 

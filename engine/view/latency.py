@@ -8,7 +8,7 @@ from engine.practice.latency import CLICKS, COUNT_IN, MOST_LATE, STEP, Estimate
 from engine.theory.wording import Profile, Text, say
 from engine.view.hearing import CAUTION
 from engine.view.line_fields import button
-from engine.view.markup import escape, plain, words
+from engine.view.markup import escape, on_off, plain, words
 
 CLICK = "clicks"  # what the button of the test has played
 LONGEST_LATE = 8
@@ -61,8 +61,8 @@ def _test(profile: Profile) -> str:
     return (
         f'<p class="says">{how}</p><p class="care">{words(CAUTION, profile)}</p>'
         f'<p class="play"><button type="button" data-hear="{CLICK}" aria-pressed="false">'
-        f'<span class="on">{words("Play the clicks", profile)}</span><span class="off">{words("Stop", profile)}</span>'
-        f'</button></p><p class="tap-along"><button type="button" data-taps="{CLICK}">{words("Tap here", profile)}'
+        f"{on_off(words('Play the clicks', profile), profile)}</button></p>"
+        f'<p class="tap-along"><button type="button" data-taps="{CLICK}">{words("Tap here", profile)}'
         f"<small>{words('or the space bar', profile)}</small></button></p>"
     )
 

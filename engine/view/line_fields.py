@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.lines.line import Line
+from engine.lines.use import USES, use_of
 from engine.practice.said_of_line import LONGEST, LONGEST_NOTE, is_to_study
+from engine.theory.key import Key
 from engine.theory.wording import Profile
 from engine.view.markup import escape, words
 
@@ -20,6 +22,14 @@ def said_fields_html(line: Line | None, profile: Profile, own: str = "") -> str:
         f"{area_field('remarks', words('Note to self', profile), note, 2, LONGEST_NOTE, own)}"
         f"{check('study', words('Still to study', profile), study)}"
     )
+
+
+def use_html(line: Line, key: Key, profile: Profile) -> str:
+    """What a line is for and in which key it is shown; the key alone where it fits no use that has a name."""
+    use = use_of(line)
+    if use == "other":
+        return words("In {key}", profile, key=key)
+    return words("{use}, in {key}", profile, use=USES[use], key=key)
 
 
 def text_field(name: str, label: str, value: str | None, own: str = "") -> str:

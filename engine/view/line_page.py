@@ -15,7 +15,6 @@ from engine.lines.devices.recognise import Aim, Analysis, analyse
 from engine.lines.line import Line
 from engine.lines.moving import keys_of
 from engine.lines.reading import Heard
-from engine.lines.use import USES, use_of
 from engine.neck.easier import Saving
 from engine.neck.instrument import Place
 from engine.practice.fingered import Fingered
@@ -30,6 +29,7 @@ from engine.theory.wording import USUAL, Profile
 from engine.view.engraving import engraving_html
 from engine.view.glyphs import definitions
 from engine.view.hearing import hear_section_html
+from engine.view.line_fields import use_html
 from engine.view.line_neck import beside_staff_html, neck_section_html, shape_neck_svg, tab_of, tapped_html
 from engine.view.line_practice import practise_html
 from engine.view.markup import as_data, escape, plain, prose, section, words
@@ -85,7 +85,7 @@ def _practise(seen: _Seen, profile: Profile) -> str:
 def _sleeve(seen: _Seen, profile: Profile) -> str:
     page = seen.page
     title = escape(page.line.title) or words("A line", profile)
-    use = words("{use}, in {key}", profile, use=USES[use_of(page.written)], key=page.line.key)
+    use = use_html(page.written, page.line.key, profile)
     if page.line.source:
         use = f"{use}<br>{words('Taken from {source}', profile, source=page.line.source)}"
     remarks = "".join(f'<p class="lead">{escape(remark)}</p>' for remark in page.line.remarks)

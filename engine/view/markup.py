@@ -51,6 +51,12 @@ def as_data(value: Any) -> str:
     return escape(json.dumps(value, ensure_ascii=False, separators=(",", ":")))
 
 
+def on_off(shown: str, profile: Profile = USUAL, said: str = "") -> str:
+    """What stands on a button that plays and stops; ``shown`` is HTML, ``said`` what is read aloud instead of it."""
+    on = f'<span aria-hidden="true">{shown}</span><span class="unseen">{said}</span>' if said else shown
+    return f'<span class="on">{on}</span><span class="off">{words("Stop", profile)}</span>'
+
+
 def section(name: str, title: str, body: str, profile: Profile = USUAL) -> str:
     """A section of a page under its heading; ``body`` is HTML."""
     return f'<section class="{name}"><h2>{words(title, profile)}</h2>{body}</section>'

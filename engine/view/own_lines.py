@@ -8,14 +8,13 @@ from typing import Any
 
 from engine.lines.line import Line
 from engine.lines.reading import read_line
-from engine.lines.use import USES, use_of
 from engine.practice.fingered import savings
 from engine.practice.own_lines import LONGEST_FILE, OwnLine, OwnLines
 from engine.practice.own_records import LONGEST_ABC
 from engine.practice.settings import AS_IT_CAME, Settings
 from engine.practice.shown_line import opened, shown
 from engine.theory.wording import USUAL, Profile, Slot, say
-from engine.view.line_fields import area_field, button, check, said_fields_html
+from engine.view.line_fields import area_field, button, check, said_fields_html, use_html
 from engine.view.line_page import line_form_html
 from engine.view.markup import as_data, escape, plain, prose, words
 
@@ -106,7 +105,7 @@ def _teaser(line: Line, profile: Profile) -> str:
     degrees = tuple(heard.degree for heard in read_line(first))
     more = " …" if len(line.notes) > SHOWN_DEGREES else ""
     told = prose(say("{degrees:run}{more}", degrees=degrees, more=more), profile)
-    use = words("{use}, in {key}", profile, use=USES[use_of(line)], key=line.key)
+    use = use_html(line, line.key, profile)
     return " · ".join(part for part in (told, use, escape(line.source)) if part)
 
 
