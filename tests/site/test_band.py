@@ -293,7 +293,7 @@ def test_a_chord_that_is_none_is_told_beside_what_was_typed(phone: Visit, served
 
 
 def test_what_the_page_asks_by_itself_takes_no_word_away(phone: Visit, served: Served) -> None:
-    for address, left_out in (("band.html#v=1&tune=1", '"tune"'), (f"{PAGE}#v=1&key=H", "key was left out")):
+    for address, left_out in (("band.html#v=1&tune=1", "setting tune"), (f"{PAGE}#v=1&key=H", "key was left out")):
         page = phone.page
         page.goto("about:blank")
         page.goto(served.url(address))
