@@ -156,7 +156,8 @@ def test_a_question_and_its_answer_fit_a_phone(visit: OpenPage, served: Served, 
         question.locator(".choice:not(.right) label:visible").last.click()
         assert _places(question) == places, f"question {number} moved its choices"
         why = question.locator(".why:visible")
-        assert why.count() == 2
+        # Beside the reasons of the right choice and of this one, what is said of a figure as a whole.
+        assert why.count() == 2 + question.locator(".whole").count()
         following = question.locator(".next").bounding_box()
         last = why.last.bounding_box()
         assert following["y"] + following["height"] <= PHONE["height"]
