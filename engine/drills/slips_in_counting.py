@@ -22,9 +22,7 @@ THE_PLACE = "place"
 
 def own_degree(chord: Chord, note: Pitch) -> Degree:
     """What the chord's symbol calls the note, however it is spelled; the usual name where it is no chord tone."""
-    semitones = (note.pitch_class - chord.root.pitch_class) % 12
-    named = [degree for degree in chord.degrees if degree.semitones == semitones]
-    return named[0] if named else name_over(chord, note).degree
+    return chord.own_degree(note.pitch_class - chord.root.pitch_class) or name_over(chord, note).degree
 
 
 def as_asked(about: Facts, degrees: Sequence[Degree]) -> list[Value]:

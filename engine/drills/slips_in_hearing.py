@@ -23,8 +23,8 @@ def chord_under(about: Facts) -> Chord:
 
 def named(chord: Chord, semitones: int) -> Degree:
     """What players call the tone so many half steps above the chord's root: by the chord's own name, if it has one."""
-    own = [degree for degree in chord.degrees if degree.semitones == semitones % 12]
-    return own[0] if own else name_over(chord, chord.root.up(_LETTERS[semitones % 12], semitones % 12)).degree
+    own = chord.own_degree(semitones)
+    return own or name_over(chord, chord.root.up(_LETTERS[semitones % 12], semitones % 12)).degree
 
 
 def _beside(about: Facts, distance: int) -> list[Value]:

@@ -82,8 +82,8 @@ def named_at(about: Facts, asked: Asked, midi: int) -> tuple[Pitch, Degree]:
     those = [one for one in _named(about) if one.chord == chord]
     own = [one.degree for one in those if one.degree.semitones % 12 == semitones]
     signs = [degree for one in those for degree in _other_signs(one) if degree.semitones % 12 == semitones]
-    tones = [degree for degree in chord.degrees if degree.semitones % 12 == semitones]
-    degree = next(iter([*own, *tones]), signs[0] if len(set(signs)) == 1 else usual_degree(chord, semitones))
+    usual = signs[0] if len(set(signs)) == 1 else usual_degree(chord, semitones)
+    degree = own[0] if own else chord.own_degree(semitones) or usual
     return degree.over(chord.root).readable(), degree
 
 

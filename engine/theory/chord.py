@@ -64,6 +64,10 @@ class Chord:
         """The degrees on one rung of the stack of thirds (1, 3, 5, 7, 9 …); a sixth is no seventh."""
         return tuple(degree for degree in self.degrees if degree.rung == rung)
 
+    def own_degree(self, semitones: int) -> Degree | None:
+        """What the symbol itself calls the tone so many semitones above the root, whatever the octave."""
+        return next((degree for degree in self.degrees if degree.semitones == semitones % 12), None)
+
     def __str__(self) -> str:
         return self.symbol
 
