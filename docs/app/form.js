@@ -1,6 +1,6 @@
 /** The round's form in the page: its questions, and what is checked in them. */
 
-import { byId, painted } from "./page.js";
+import { byId, rested } from "./page.js";
 
 /** @typedef {import("./records.js").Answer} Answer */
 
@@ -30,6 +30,6 @@ export function freeze(answer) {
   const input = inputOf(form(), answer);
   if (!input) return;
   input.checked = true;
-  void painted().then(() => input.closest(".question")?.classList.toggle("pictured", input.checked));
+  void rested().then(() => input.closest(".question")?.classList.toggle("pictured", input.checked));
   for (const other of inputs()) if (other.name === input.name) other.disabled = other !== input;
 }

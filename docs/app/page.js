@@ -30,6 +30,18 @@ export function say(text) {
 export const painted = () =>
   new Promise((resolve) => (document.hidden ? resolve(null) : requestAnimationFrame(() => setTimeout(resolve))));
 
+/**
+ * Settled once what the page shows is painted and the browser has nothing better to do, or soon after; at once in a page
+ * that nobody sees. Work that follows a paint at once holds up what the player sees and does next.
+ */
+export const rested = async () => {
+  await painted();
+  if (document.hidden) return;
+  // Safari knows no idle time.
+  const { requestIdleCallback: idle } = globalThis;
+  await new Promise((resolve) => (idle ? idle(resolve, { timeout: 500 }) : setTimeout(resolve, 50)));
+};
+
 /** Shows how far the engine's start is; 1 takes the bar away. @param {number} fraction */
 export function showProgress(fraction) {
   const place = byId("loading");

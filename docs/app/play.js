@@ -8,7 +8,7 @@ import { Idiomorph } from "idiomorph";
 import { Shy, ask, isWanted } from "./engine.js";
 import { facts, form, freeze, inputs, suits } from "./form.js";
 import { oneStop } from "./neck.js";
-import { byId, linked, painted, say, showProgress, tell, words } from "./page.js";
+import { byId, linked, painted, rested, say, showProgress, tell, words } from "./page.js";
 import { promise } from "./records.js";
 import { otherNeck, withoutSound } from "./settings.js";
 
@@ -130,7 +130,7 @@ export function answer(input, { timed = true, caught = false } = {}) {
   const ms = !timed || Number.isNaN(since) ? null : Math.round(seen + performance.now() - since);
   const before = underway.then(() => opening);
   underway = (caught ? before : before.then(handled)).then(() => settle(input, ms));
-  if (caught) void underway.then(painted).then(() => now()?.contains(input) && input.focus({ preventScroll: true }));
+  if (caught) void underway.then(rested).then(() => now()?.contains(input) && input.focus({ preventScroll: true }));
   return underway;
 }
 
@@ -160,7 +160,8 @@ async function settle(input, ms) {
   say(parts.map((part) => `${named(part)}${part.textContent}`.replace(/\.?$/, ".")).join(" "));
   // A neck leaves little room on a phone: the reasons and the way on come into view.
   if (section.matches(".taps")) void painted().then(() => section.querySelector(".way-on")?.scrollIntoView({ block: "nearest" }));
-  if (isWanted() || isOver()) void painted().then(grade);
+  if (isOver()) void painted().then(grade);
+  else if (isWanted()) void rested().then(grade);
   // Once a round was played to its end it is worth keeping.
   if (isOver()) void navigator.storage?.persist?.().catch(() => {});
 }
