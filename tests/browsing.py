@@ -75,6 +75,7 @@ class Served:
     site: Path
     policy: str = POLICY
     replaced: dict[str, str | bytes] = field(default_factory=dict)
+    types: dict[str, str] = field(default_factory=dict)
     missing: set[str] = field(default_factory=set)
     cut_off: set[str] = field(default_factory=set)
     stalled: set[str] = field(default_factory=set)
@@ -109,7 +110,8 @@ class Handler(serving.Handler):
             self.send_error(404)
         elif path in served.replaced:
             content = served.replaced[path]
-            self._send(content.encode() if isinstance(content, str) else content, self.guess_type(path))
+            media_type = served.types.get(path) or self.guess_type(path)
+            self._send(content.encode() if isinstance(content, str) else content, media_type)
         elif path in served.cut_off or path in served.stalled:
             self._send_half(Path(self.translate_path(f"/{published}")), stall=path in served.stalled)
         else:

@@ -26,6 +26,8 @@ const beside = (name) => new URL(name, import.meta.url).href;
 const DOWNLOADS = 0.9;
 
 const plainFetch = globalThis.fetch;
+/** Each is settled when a file has come, or what became of it is told. @type {Promise<unknown>[]} */
+const counting = [];
 const expected = files.wasm.size + files.library.size;
 let arrived = 0;
 let told = 0;
@@ -60,10 +62,11 @@ async function download({ name, size }) {
   });
   if (!response.ok) throw fail(`status ${response.status}`);
   // A copy is counted: browsers keep the compiled code only of a response that comes straight from the network.
-  watch(response.clone()).then(
+  const counted = watch(response.clone()).then(
     (bytes) => bytes === size || fail("its size is not that of this version"),
     () => fail("the connection broke"),
   );
+  counting.push(counted);
   return response;
 }
 
@@ -78,18 +81,33 @@ async function watch(response) {
   return bytes;
 }
 
-const downloads = new Map(
-  [files.wasm, files.library].map((file) => {
-    const response = download(file);
-    response.catch(() => {}); // told to the page already, perhaps before Pyodide asks for the file
-    return [beside(file.name), response];
-  }),
-);
+/** @param {Response} response @returns {Promise<WebAssembly.Module>} */
+async function compile(response) {
+  // What a host sends under another type cannot be compiled on its way.
+  const isNamed = response.headers.get("Content-Type")?.startsWith("application/wasm");
+  return isNamed ? WebAssembly.compileStreaming(response) : WebAssembly.compile(await response.arrayBuffer());
+}
+
+/** The interpreter is compiled as it arrives, not when Pyodide's own scripts are read and it asks for it. */
+const compiled = download(files.wasm).then(compile);
+// Pyodide would only log it and wait for ever. What became of the file itself says more.
+compiled.catch((error) => Promise.all(counting).then(() => tell({ failed: String(error) })));
+let library = download(files.library);
+library.catch(() => {}); // told to the page already, perhaps before Pyodide asks for the file
 
 /** @type {typeof fetch} */
 const fetchOnce = (input, init) => {
   const url = input instanceof Request ? input.url : String(input);
-  return downloads.get(url) ?? plainFetch(input, init);
+  if (url === beside(files.wasm.name)) return Promise.resolve(new Response());
+  return url === beside(files.library.name) ? library : plainFetch(input, init);
+};
+
+const { instantiateStreaming } = WebAssembly;
+
+/** @type {typeof instantiateStreaming} */
+const instantiateCompiled = async (_, imports) => {
+  const module = await compiled;
+  return { module, instance: await WebAssembly.instantiate(module, imports) };
 };
 
 /** The snapshot: where it is fetched, and the cache that holds it alone, compressed, under the same address. */
@@ -139,6 +157,7 @@ async function start(options) {
     import(beside(files.glue)),
   ]);
   globalThis.fetch = fetchOnce;
+  WebAssembly.instantiateStreaming = instantiateCompiled;
   const python = await boot({
     ...options,
     createPyodideModule,
@@ -147,6 +166,10 @@ async function start(options) {
     stdLibURL: beside(files.library.name),
     lockFileContents: { info: files.info, packages: {} },
   });
+  // PyScript writes its own modules into the current folder as source; the library has them compiled.
+  const path = python.pyimport("sys.path");
+  if (path.includes("")) path.remove("");
+  path.destroy();
   // PyScript only prints what goes wrong in the worker's own file; here it fails the start.
   python.pyimport("engine.browser").destroy();
   return python;
@@ -161,7 +184,7 @@ export async function loadPyodide(options) {
   try {
     const memory = await reading;
     const restored = memory && (await start({ ...options, _loadSnapshot: memory }).catch(dropSnapshot));
-    if (memory && !restored) downloads.clear(); // a download can be used once
+    if (memory && !restored) library = plainFetch(beside(files.library.name)); // a response can be read once
     const python = restored ?? (await start(options));
     tell({ snapshot: { ...snapshot, kept: Boolean(restored) } });
     tell({ progress: 0.97 });
@@ -171,5 +194,6 @@ export async function loadPyodide(options) {
     throw error;
   } finally {
     globalThis.fetch = plainFetch;
+    WebAssembly.instantiateStreaming = instantiateStreaming;
   }
 }

@@ -20,6 +20,9 @@ ENGINE = Path("/project/engine")
 # Pyodide's own packages go in whole: its JavaScript half imports their modules by name. What these import
 # in turn is in the list.
 WHOLE = ("pyodide", "_pyodide")
+# PyScript's worker writes these modules into its folder as source. Compiled they are imported sooner; they are found
+# here because that folder is not looked into (docs/app/interpreter.mjs).
+PYSCRIPT = Path("/project/node_modules/@pyscript/core/src/stdlib/pyscript")
 # The command line is for terminals; left out, it does not pull argparse into the browser.
 NOT_FOR_BROWSER = ("engine/__main__.py", "engine/terminal/")
 # Zip files carry a date per file; a fixed one keeps two builds alike.
@@ -29,6 +32,8 @@ HASH_NAMED_UNCHECKED = 0b01
 # Where dataclasses compiles the methods of a class, each time that a program starts: a third of the time that the
 # engine took to load went there. What the engine's classes need comes with it, compiled.
 WRITES, LOOKS_UP = "exec(txt, self.globals, ns)", "exec(_COMPILED.get(txt, txt), self.globals, ns)"
+# What else has such classes and is loaded at each start: Python's library imports it with what writes tracebacks.
+WITH_CLASSES = ("_colorize.py",)
 # What a start and the rounds of most drills load: this module and the drills of the mixed round, and what they import
 # while they load.
 FIRST = "engine/browser.py"
@@ -50,8 +55,9 @@ def make(listed: str) -> list[bytes]:
     kept = library if "*" in names else _needed(library, engine, [name for name in names if name])
     first = _first(engine)
     rest = {name: source for name, source in engine.items() if name not in first}
-    kept["dataclasses.py"] = _with_methods(kept["dataclasses.py"], first)
-    return [_zipped({**kept, **first}), _zipped(rest)]
+    kept["dataclasses.py"] = _with_methods(kept["dataclasses.py"], [*first, *WITH_CLASSES])
+    pyscript = {f"pyscript/{path.name}": path.read_bytes() for path in PYSCRIPT.glob("*.py")}
+    return [_zipped({**kept, **pyscript, **first}), _zipped(rest)]
 
 
 def _engine_sources() -> Sources:
@@ -81,12 +87,13 @@ def _with_methods(source: bytes, modules: Iterable[str]) -> bytes:
         exec(text, space, names)
 
     dataclasses.exec = noting  # type: ignore[attr-defined]
+    names = [module.removesuffix(".py").removesuffix("/__init__").replace("/", ".") for module in sorted(modules)]
     # What is loaded already would write nothing.
-    for name in [name for name in sys.modules if name.split(".")[0] == ENGINE.name]:
+    for name in [name for name in sys.modules if name in names or name.split(".")[0] == ENGINE.name]:
         del sys.modules[name]
     try:
-        for module in sorted(modules):
-            importlib.import_module(module.removesuffix(".py").removesuffix("/__init__").replace("/", "."))
+        for name in names:
+            importlib.import_module(name)
     finally:
         del dataclasses.exec  # type: ignore[attr-defined]
     if source.count(WRITES.encode()) != 1:

@@ -101,7 +101,7 @@ def parts() -> tuple[Part, ...]:
             Part(name, version, licence, "", _stored(text), INTERPRETER_FILES)
             for name, version, licence, text in COMPILED_IN
         ),
-        _npm("@pyscript/core", PYSCRIPT_FILES),
+        _npm("@pyscript/core", (*PYSCRIPT_FILES, *LIBRARY_FILES)),  # with its modules in Python
         *dict.fromkeys(_npm(name, PYSCRIPT_FILES) for name in INSIDE_PYSCRIPT),  # two bring the same one along
         _npm("idiomorph", ("app/client.js",)),
         _npm("idb", ("app/client.js",)),
@@ -160,6 +160,7 @@ def page() -> str:
         "---\ntitle: Licences\nlead: What Linekeeper is made of, and on which terms.\n---\n\n"
         "Linekeeper itself is under the MIT licence, the lines of its book are under CC BY 4.0. It ships the parts "
         "below, unchanged but for this: the library of Python is compiled and cut down to the modules in use, the "
+        "modules of PyScript that are written in Python are compiled, the "
         "typefaces are cut down to the signs in use (the signs of music under names of their own), and scripts are "
         "minified. The source of a part is found at "
         "the address that stands with its licence.\n\n"

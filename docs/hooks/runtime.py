@@ -120,3 +120,4 @@ def _ingredients(modules: Path) -> Iterator[Path]:
     yield HOOKS / "library.mjs"
     yield HOOKS / "library.py"
     yield from sorted((ROOT / "engine").rglob("*.py"))
+    yield from sorted((PYSCRIPT.parent / "src" / "stdlib" / "pyscript").glob("*.py"))

@@ -99,6 +99,24 @@ def test_a_broken_download_is_named(path: str, phone: Visit, served: Served) -> 
 
 
 @pytest.mark.browser
+def test_a_host_that_does_not_know_webassembly_will_do(phone: Visit, served: Served, site: Path) -> None:
+    path = "runtime/pyodide.asm.wasm"
+    served.replaced[path] = names.published(site, path).read_bytes()
+    served.types[path] = "application/octet-stream"
+    assert start(phone, served)["steps"][-1] == 1
+
+
+@pytest.mark.browser
+def test_an_interpreter_that_cannot_be_compiled_fails_the_start(phone: Visit, served: Served, site: Path) -> None:
+    phone.watch.expect("")
+    path = "runtime/pyodide.asm.wasm"
+    served.replaced[path] = names.published(site, path).read_bytes()[::-1]
+    outcome = start(phone, served)
+    assert "CompileError" in outcome["error"]
+    assert outcome["waited"] < 20_000
+
+
+@pytest.mark.browser
 def test_a_library_of_another_version_is_refused(phone: Visit, served: Served) -> None:
     phone.watch.expect("")
     served.replaced["runtime/library.zip"] = "not this one"
