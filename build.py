@@ -7,14 +7,16 @@ if sys.version_info < (3, 11):  # noqa: UP036  (this is where an older one is to
     sys.exit("Linekeeper needs Python 3.11 or newer; this is Python " + sys.version.split()[0])
 
 import argparse
+import contextlib
 import os
 import shutil
 import subprocess
 import tempfile
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
+from typing import IO
 
 ROOT = Path(__file__).resolve().parent
 sys.path.insert(0, str(ROOT / "docs" / "hooks"))
@@ -31,6 +33,8 @@ from engine.theory.bad_input import BadInput  # noqa: E402
 SITE = ROOT / "site"
 # Every built site has it, so a folder that has it may be replaced by the next build.
 MARK = "runtime*/interpreter.mjs"
+# They need no browser, and the others often wait for one: two halves, which run side by side.
+ENGINE_TESTS = "tests/engine"
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -185,9 +189,16 @@ def test(no_browser: bool, no_webkit: bool, pytest_arguments: Sequence[str]) -> 
         "ruff": [toolchain.script("ruff"), "check", "."],
         "mypy": [toolchain.script("mypy")],
         "tsc": [toolchain.node(), typescript, "-p", "docs/app/tsconfig.json"],
-        "pytest": [toolchain.python(), "-m", "pytest", *browser_choice, *pytest_arguments],
     }
     results = {name: _timed(name, command) for name, command in checks.items()}
+    pytest: list[str | Path] = [toolchain.python(), "-m", "pytest", *browser_choice, *pytest_arguments]
+    if pytest_arguments or no_browser:
+        results["pytest"] = _timed("pytest", pytest)
+    else:
+        results |= _side_by_side({
+            "site": [*pytest, "--ignore", ENGINE_TESTS, "tests"],
+            "engine": [*pytest, "-o", "cache_dir=.cache/pytest", ENGINE_TESTS],
+        })  # fmt: skip
     print()
     for name, (code, seconds) in results.items():
         print(f"{name:8}{'passed' if code == 0 else 'FAILED'} {seconds:7.1f} s")
@@ -212,6 +223,27 @@ def _timed(name: str, command: Sequence[str | Path]) -> tuple[int, float]:
     start = time.monotonic()
     code = subprocess.run(command, cwd=ROOT).returncode
     return code, time.monotonic() - start
+
+
+def _side_by_side(halves: Mapping[str, Sequence[str | Path]]) -> dict[str, tuple[int, float]]:
+    """Runs commands at the same time and shows what each has printed, the first one at once, the others afterwards."""
+    (first, command), *others = halves.items()
+    results: dict[str, tuple[int, float]] = {}
+    start = time.monotonic()
+    with contextlib.ExitStack() as stack:
+        running: dict[str, tuple[subprocess.Popen[bytes], IO[bytes]]] = {}
+        for name, other in others:
+            kept: IO[bytes] = stack.enter_context(tempfile.TemporaryFile())
+            process = subprocess.Popen(other, cwd=ROOT, stdout=kept, stderr=subprocess.STDOUT)
+            stack.callback(process.kill)
+            running[name] = process, kept
+        results[first] = _timed(first, command)
+        for name, (process, kept) in running.items():
+            code = process.wait()
+            results[name] = code, time.monotonic() - start
+            kept.seek(0)
+            print(f"— {name}\n{kept.read().decode(errors='replace')}", flush=True)
+    return results
 
 
 def _short(path: Path) -> Path:
