@@ -47,8 +47,6 @@ FIVE = (
 WIDEST = 11  # half steps: so much lies within an octave of keys, wherever it begins
 # By level.
 FIGURES: Mapping[int, tuple[Figure, ...]] = {1: THREE, 2: FOUR, 3: (*FOUR, *FIVE)}
-# Of a tone that a chord alters, the natural one is not played over it.
-_NATURAL = {"b9": "9", "#5": "5", "b13": "13"}
 _THIRDS = (0, 2, 4, 6)  # scale steps above the root, from 0, on which the chord itself stands
 _STEPS, _OCTAVE = 7, 12
 
@@ -69,13 +67,12 @@ def figures_over(kind: str, level: int) -> tuple[tuple[Note, ...], ...]:
     """
     chord = chord_of(Pitch(0), kind)
     rungs = ladder(chord)
-    spoilt = {_NATURAL[degree.name] for degree in chord.degrees if degree.name in _NATURAL}
     found: dict[tuple[int, ...], tuple[Note, ...]] = {}
     for figure in FIGURES[level]:
         notes = tuple(_note(chord, rungs, word) for word in figure.steps.split())
         sounds = tuple(note.semitones for note in notes)
         names = {note.degree.name for note in notes}
-        if len(set(sounds)) < len(sounds) or max(sounds) - min(sounds) > WIDEST or spoilt & names:
+        if len(set(sounds)) < len(sounds) or max(sounds) - min(sounds) > WIDEST or chord.spoilt & names:
             continue
         if all(map(chord.has, figure.over.split())) and all(
             _belongs(chord, rungs, word) for word in figure.steps.split()

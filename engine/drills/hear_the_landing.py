@@ -63,8 +63,6 @@ WAYS = (
     Way("3.0 #5.0 1.1 #5.0 b7.0", "3", "3", "#5"),
     Way("3.1 1.1 #5.0 b7.0", "b3", "b3", "#5"),
 )
-# Of a tone that a chord alters, the natural one is not played over it.
-_NATURAL = {"b9": "9", "#5": "5"}
 _LOWEST = 57  # A3
 
 
@@ -98,7 +96,7 @@ def _followings(chord: Chord, highest: int) -> list[Chord]:
 
 def _fits(way: Way, chord: Chord, following: Chord) -> bool:
     names = [note.split(".")[0] for note in way.notes.split()]
-    spoilt = {_NATURAL[degree.name] for degree in chord.degrees if degree.name in _NATURAL}
+    spoilt = set(chord.spoilt)
     if chord.has("#5"):
         spoilt |= {"13", "b13"}
     if not chord.has("3"):

@@ -20,6 +20,8 @@ KINDS = {
     "7alt": "1 3 b5 #5 b7 b9 #9", "9": "1 3 5 b7 9", "13": "1 3 5 b7 9 13", "7b5b9": "1 3 b5 b7 b9",
     "maj7#11": "1 3 5 7 #11", "maj9": "1 3 5 7 9", "m9": "1 b3 5 b7 9", "6/9": "1 3 5 6 9",
 }  # fmt: skip
+# Of a tone that a chord alters, the natural one is not played over it.
+NATURAL_OF = {"b9": "9", "#5": "5", "b13": "13"}
 _KIND_OF = {tuple(degrees.split()): kind for kind, degrees in KINDS.items()}
 
 
@@ -67,6 +69,11 @@ class Chord:
     def own_degree(self, semitones: int) -> Degree | None:
         """What the symbol itself calls the tone so many semitones above the root, whatever the octave."""
         return next((degree for degree in self.degrees if degree.semitones == semitones % 12), None)
+
+    @property
+    def spoilt(self) -> frozenset[str]:
+        """The natural degrees that would spoil the ones that it alters."""
+        return frozenset(NATURAL_OF[degree.name] for degree in self.degrees if degree.name in NATURAL_OF)
 
     def __str__(self) -> str:
         return self.symbol
