@@ -175,3 +175,24 @@ def test_keys_outside_the_question_do_what_they_do_elsewhere(desk: Visit, served
     page.wait_for_timeout(200)
     assert page.locator("#round input:checked").count() == 0
     assert kept(page) == []
+
+
+@pytest.mark.parametrize("moves", [False, True], ids=["stays", "moves on"])
+def test_the_focus_goes_to_what_was_tapped_unless_the_player_has_moved_it(
+    moves: bool, phone: Visit, served: Served
+) -> None:
+    without_engine(served)
+    page = phone.page
+    open_page(page, served.url(DRILL))
+    # At once, so that the answer is still on its way to the device.
+    page.evaluate(
+        """(moves) => {
+          document.querySelector("#q1 .choice:nth-child(2) label").click();
+          if (moves) document.querySelector("header a").focus();
+        }""",
+        moves,
+    )
+    expect(page.locator("#q1.pictured")).to_be_visible()
+    page.wait_for_timeout(700)
+    assert page.evaluate("() => document.activeElement.matches('header a')") == moves
+    assert page.evaluate("() => document.activeElement.id === 'q1-2'") != moves
