@@ -48,16 +48,18 @@ function count(bytes) {
 /**
  * Fetches a file and counts its bytes on their way.
  * @param {{name: string, size: number}} file
+ * @param {Promise<Response | undefined>} [there] the file where it need not be fetched
  * @returns {Promise<Response>} rejects when the file cannot be had; that, and a file that stops half way, is told to the page
  */
-async function download({ name, size }) {
+async function download({ name, size }, there) {
   /** @param {string} reason */
   const fail = (reason) => {
     const message = `${name} could not be loaded: ${reason}`;
     tell({ failed: message });
     return new Error(message);
   };
-  const response = await plainFetch(beside(name)).catch(() => {
+  const fetched = (await there) ?? plainFetch(beside(name));
+  const response = await Promise.resolve(fetched).catch(() => {
     throw fail("no connection");
   });
   if (!response.ok) throw fail(`status ${response.status}`);
@@ -81,6 +83,30 @@ async function watch(response) {
   return bytes;
 }
 
+/** The snapshot: where it is fetched, and the cache that holds it alone, compressed, under the same address. */
+const snapshot = {
+  file: beside(files.snapshot.name),
+  // Two copies of the site on one host must not drop each other's.
+  cache: `linekeeper snapshot ${new URL("..", import.meta.url).pathname} ${files.snapshot.name}`,
+};
+
+/** @type {Promise<Response | undefined>} */
+const packedSnapshot = (async () => caches.match(snapshot.file, { cacheName: snapshot.cache }))().catch(() => undefined); // no Cache API here
+
+/**
+ * The interpreter from the browser's own cache, where an earlier visit has left it. Asked for like that it does not come
+ * by way of the service worker, and only then does the browser still have the code that it compiled.
+ */
+const leftBehind = packedSnapshot.then(async (there) => {
+  if (!there) return undefined;
+  const response = await plainFetch(beside(files.wasm.name), { cache: "only-if-cached", mode: "same-origin" }).catch(() => undefined);
+  return response?.ok ? response : undefined;
+});
+
+/** Pyodide's own scripts; PyScript takes its time before it wants them. */
+const scripts = Promise.all([import(beside(files.loader)), import(beside(files.glue))]);
+scripts.catch(() => {}); // whoever waits for them says so
+
 /** @param {Response} response @returns {Promise<WebAssembly.Module>} */
 async function compile(response) {
   // What a host sends under another type cannot be compiled on its way.
@@ -89,7 +115,7 @@ async function compile(response) {
 }
 
 /** The interpreter is compiled as it arrives, not when Pyodide's own scripts are read and it asks for it. */
-const compiled = download(files.wasm).then(compile);
+const compiled = download(files.wasm, leftBehind).then(compile);
 // Pyodide would only log it and wait for ever. What became of the file itself says more.
 compiled.catch((error) => Promise.all(counting).then(() => tell({ failed: String(error) })));
 let library = download(files.library);
@@ -110,21 +136,15 @@ const instantiateCompiled = async (_, imports) => {
   return { module, instance: await WebAssembly.instantiate(module, imports) };
 };
 
-/** The snapshot: where it is fetched, and the cache that holds it alone, compressed, under the same address. */
-const snapshot = {
-  file: beside(files.snapshot.name),
-  // Two copies of the site on one host must not drop each other's.
-  cache: `linekeeper snapshot ${new URL("..", import.meta.url).pathname} ${files.snapshot.name}`,
-};
-
 /**
  * Reads the snapshot that an earlier visit has kept.
  * @returns {Promise<Uint8Array | undefined>} the memory; undefined where there is none or it is not whole
  */
 async function readSnapshot() {
   try {
-    const response = await caches.match(snapshot.file, { cacheName: snapshot.cache });
+    const response = await packedSnapshot;
     if (!response) return undefined;
+    await leftBehind; // the compiler has something to do meanwhile
     const memory = new Uint8Array(files.snapshot.size);
     const reader = (response.body ?? new Blob().stream()).pipeThrough(new DecompressionStream("gzip")).getReader();
     let filled = 0;
@@ -134,7 +154,7 @@ async function readSnapshot() {
     }
     if (filled === memory.length) return memory;
   } catch {
-    // No Cache API here, or not what was put in.
+    // Not what was put in.
   }
   await dropSnapshot();
   return undefined;
@@ -152,10 +172,7 @@ const reading = readSnapshot();
  * @returns {Promise<any>} the interpreter; rejects when anything is missing, or the engine fails to import
  */
 async function start(options) {
-  const [{ loadPyodide: boot }, { default: createPyodideModule }] = await Promise.all([
-    import(beside(files.loader)),
-    import(beside(files.glue)),
-  ]);
+  const [{ loadPyodide: boot }, { default: createPyodideModule }] = await scripts;
   globalThis.fetch = fetchOnce;
   WebAssembly.instantiateStreaming = instantiateCompiled;
   const python = await boot({

@@ -33,6 +33,8 @@ worker.addEventListener("message", (/** @type {any} */ event) => {
   if (event.data?.mend) event.waitUntil(mend());
 });
 worker.addEventListener("fetch", (/** @type {any} */ event) => {
+  // Who asks for what the browser itself has kept (interpreter.mjs) is not in want of this.
+  if (event.request.cache === "only-if-cached") return;
   const path = event.request.method === "GET" ? pathOf(event.request.url) : undefined;
   // What is not part of this version is left to the network, as if there were no worker.
   if (path !== undefined) event.respondWith(answer(path, event.request.mode === "navigate"));
