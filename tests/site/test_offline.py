@@ -11,7 +11,7 @@ import names
 import offline
 import pytest
 import toolchain
-from browsing import CHROMIUM_FLAGS, PHONE, Visit, Watch
+from browsing import CHROMIUM_FLAGS, PHONE, SNAPSHOTS, Visit, Watch
 from hosting import Host, build_id, next_build
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
@@ -229,6 +229,32 @@ def test_a_dropped_file_is_fetched_again_and_kept(open_visit: OpenVisit, host: H
     }
     host.stop()
     play(page, host)
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("lost", ["the site's", "the browser's"])
+def test_of_the_two_copies_of_the_interpreter_one_will_do(
+    lost: str, chromium: Browser, host: Host, tmp_path: Path
+) -> None:
+    """A return visit takes the browser's own, with the code that was compiled for it; else the one that is kept."""
+    context = chromium.browser_type.launch_persistent_context(
+        tmp_path / "profile", executable_path=toolchain.browser(), args=CHROMIUM_FLAGS, viewport=PHONE
+    )
+    watch = Watch(context, host.served.origin)
+    # Only where the browser has none it logs that.
+    watch.expect("ERR_CACHE_MISS" if lost == "the browser's" else "ERR_CONNECTION_REFUSED")
+    page = first_visit(Visit(context.new_page(), watch), host, "drills/name-the-degree.html")
+    page.evaluate(SNAPSHOTS, 1)
+    host.stop()
+    if lost == "the site's":
+        assert page.evaluate(DROP, "/pyodide.asm.wasm") == 1
+    else:
+        context.new_cdp_session(page).send("Network.clearBrowserCache")
+    page.reload()
+    page.wait_for_function("() => performance.getEntriesByName('engine ready').length", timeout=30_000)
+    assert page.evaluate("() => performance.getEntriesByName('engine ready')[0].detail"), "no snapshot was used"
+    context.close()
+    watch.check()
 
 
 @pytest.mark.browser
