@@ -80,7 +80,7 @@ def test_a_round_is_played_by_touch_to_its_end(phone: Visit, served: Served, lin
         assert page.locator(".now .why:visible").count() == (3 if number % 3 == 1 else 2)
         assert page.locator(".now .whole:visible").count() == 1
         assert page.locator(".now .doing:visible").count() == 0
-        assert page.locator(".now .picture.after").is_visible()
+        expect(page.locator(".now .picture.after")).to_be_visible()
         go_on(page)
     assert now(page) == "result"
     expect_counted(page, *choices)
