@@ -58,10 +58,11 @@ async function download({ name, size }, there) {
     tell({ failed: message });
     return new Error(message);
   };
-  const fetched = (await there) ?? plainFetch(beside(name));
-  const response = await Promise.resolve(fetched).catch(() => {
-    throw fail("no connection");
-  });
+  const response =
+    (await there) ??
+    (await plainFetch(beside(name)).catch(() => {
+      throw fail("no connection");
+    }));
   if (!response.ok) throw fail(`status ${response.status}`);
   // A copy is counted: browsers keep the compiled code only of a response that comes straight from the network.
   const counted = watch(response.clone()).then(
