@@ -130,10 +130,12 @@ export function answer(input, { timed = true, caught = false } = {}) {
   const ms = !timed || Number.isNaN(since) ? null : Math.round(seen + performance.now() - since);
   const before = underway.then(() => opening);
   underway = (caught ? before : before.then(handled)).then(() => settle(input, ms));
-  const { activeElement } = document;
-  // Whoever has gone on to something else meanwhile is not called back.
-  const stays = () => [activeElement, document.body].includes(document.activeElement) && now()?.contains(input);
-  if (caught) void underway.then(rested).then(() => stays() && input.focus({ preventScroll: true }));
+  if (caught) {
+    const { activeElement } = document;
+    // Whoever has gone on to something else meanwhile is not called back.
+    const stays = () => [activeElement, document.body].includes(document.activeElement) && now()?.contains(input);
+    void underway.then(rested).then(() => stays() && input.focus({ preventScroll: true }));
+  }
   return underway;
 }
 

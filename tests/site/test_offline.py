@@ -56,6 +56,13 @@ def open_visit(chromium: Browser, host: Host) -> Iterator[OpenVisit]:
         opened.watch.check()
 
 
+def lasting(chromium: Browser, place: Path) -> BrowserContext:
+    """A browser of its own that keeps its things in `place`, as it does after a restart."""
+    return chromium.browser_type.launch_persistent_context(
+        place / "profile", executable_path=toolchain.browser(), args=CHROMIUM_FLAGS, viewport=PHONE
+    )
+
+
 def line(page: Page, when: str) -> Any:
     """The line that says one thing about the keeping."""
     return page.locator(f'#keeping [data-when="{when}"]')
@@ -144,17 +151,12 @@ def test_an_address_opens_its_page_whatever_is_added(
 def test_the_site_opens_without_a_server_after_a_restart_of_the_browser(
     chromium: Browser, host: Host, tmp_path: Path
 ) -> None:
-    def browser() -> BrowserContext:
-        return chromium.browser_type.launch_persistent_context(
-            tmp_path / "profile", executable_path=toolchain.browser(), args=CHROMIUM_FLAGS, viewport=PHONE
-        )
-
-    context = browser()
+    context = lasting(chromium, tmp_path)
     watch = Watch(context, host.served.origin)
     first_visit(Visit(context.new_page(), watch), host)
     context.close()
     host.stop()
-    context = browser()
+    context = lasting(chromium, tmp_path)
     again = Watch(context, host.served.origin)
     play(context.new_page(), host)
     context.close()
@@ -164,9 +166,7 @@ def test_the_site_opens_without_a_server_after_a_restart_of_the_browser(
 
 @pytest.mark.browser
 def test_a_browser_finds_nothing_missing_to_install_it(chromium: Browser, host: Host, tmp_path: Path) -> None:
-    context = chromium.browser_type.launch_persistent_context(
-        tmp_path / "profile", executable_path=toolchain.browser(), args=CHROMIUM_FLAGS
-    )
+    context = lasting(chromium, tmp_path)
     page = context.new_page()
     page.goto(host.served.url("about.html"))
     session = context.new_cdp_session(page)
@@ -237,9 +237,7 @@ def test_of_the_two_copies_of_the_interpreter_one_will_do(
     lost: str, chromium: Browser, host: Host, tmp_path: Path
 ) -> None:
     """A return visit takes the browser's own, with the code that was compiled for it; else the one that is kept."""
-    context = chromium.browser_type.launch_persistent_context(
-        tmp_path / "profile", executable_path=toolchain.browser(), args=CHROMIUM_FLAGS, viewport=PHONE
-    )
+    context = lasting(chromium, tmp_path)
     watch = Watch(context, host.served.origin)
     # Only where the browser has none it logs that.
     watch.expect("ERR_CACHE_MISS" if lost == "the browser's" else "ERR_CONNECTION_REFUSED")
