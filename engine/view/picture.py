@@ -12,7 +12,7 @@ from engine.view.staff import WIDTH
 class Picture:
     """``title``, ``telling`` and ``body`` are finished HTML or SVG text; ``top`` is the y of its upper edge.
 
-    ``keyed``: what is below its staff may be cut off where room is short.
+    ``trims``: what is below its staff may be cut off where room is short.
     """
 
     height: float
@@ -20,12 +20,12 @@ class Picture:
     telling: str
     body: str
     top: float = 0
-    keyed: bool = False
+    trims: bool = False
 
 
 def svg(picture: Picture, name: str, when: str) -> str:
     """The picture as an ``<svg>``; ``name`` is unique in the page; ``when`` is a class: before, after or always."""
-    kind = f"{when} keyed" if picture.keyed else when
+    kind = f"{when} trims" if picture.trims else when
     box = f"0 {number(picture.top)} {WIDTH} {number(picture.height - picture.top)}"
     return (
         f'<svg class="picture {kind}" viewBox="{box}" role="img"'

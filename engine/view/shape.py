@@ -51,7 +51,7 @@ def shape_pictures(shape: Shape, profile: Profile = USUAL) -> tuple[Picture, Pic
         words("The root of {chord} on a staff, left out", profile, chord=shape.chord),
         words("Above it stand {degrees:and}.", profile, degrees=shape.degrees[inner]),
         staff(blank),
-        keyed=True,
+        trims=True,
     )
     after = Picture(
         _WHOLE,
@@ -63,7 +63,7 @@ def shape_pictures(shape: Shape, profile: Profile = USUAL) -> tuple[Picture, Pic
         staff(full)
         + keys.keyboard(board, list(zip(sounding, roles, strict=True)), _KEYS_AT)
         + legend(roles, _LEGEND_AT, WIDTH, profile),
-        keyed=True,
+        trims=True,
     )  # fmt: skip
     return before, after
 

@@ -171,6 +171,23 @@ def _places(question: Any) -> list[tuple[int, int]]:
 
 
 @pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_keyboard_of_a_picture_has_white_keys_and_black_ones(
+    visit: OpenPage, served: Served, scheme: str
+) -> None:
+    page = visit(java_script_enabled=False, color_scheme=scheme).page
+    page.goto(served.url("drills/arpeggio-from-the-third.html"))
+    page.locator("#q1 .choice.right label").click()
+    fills = {
+        kind: page.locator(f"#q1 .picture.after .{kind}").first.evaluate("(key) => getComputedStyle(key).fill")
+        for kind in ("white", "black")
+    }
+    shades = {kind: sum(map(int, re.findall(r"\d+", fill)[:3])) / 3 for kind, fill in fills.items()}
+    assert shades["white"] > 160, fills
+    assert shades["black"] < 80, fills
+
+
+@pytest.mark.browser
 @pytest.mark.parametrize("viewport", [PHONE, DESK], ids=["phone", "desk"])
 def test_a_round_plays_without_scripts(visit: OpenPage, served: Served, viewport: dict[str, int]) -> None:
     page = without_script(visit, served, "drills/arpeggio-from-the-third.html", viewport)
