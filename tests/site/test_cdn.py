@@ -140,7 +140,9 @@ def play_band(context: BrowserContext, server: Served) -> Page:
 
 
 def check_it_sounds(page: Page) -> None:
-    page.wait_for_function("() => document.querySelector('#sounding-chorus').textContent.startsWith('Chorus')", timeout=60_000)
+    page.wait_for_function(
+        "() => document.querySelector('#sounding-chorus').textContent.startsWith('Chorus')", timeout=60_000
+    )
     assert page.evaluate("begun") > 0
     # No other context is left open beside the one that sounds.
     assert page.evaluate("opened.map(({state}) => state).sort()") in (["closed", "running"], ["running"])
@@ -171,9 +173,9 @@ def test_without_the_right_tone_the_band_is_silent_and_says_so_until_it_can_be_h
     first.close()
     host.spoilt, host.is_there = spoilt, spoilt != "nothing"
     page = play_band(context, server)
-    page.locator("#notice", has_text="cannot be loaded").or_(page.locator("#notice", has_text="can be loaded")).wait_for(
-        timeout=60_000
-    )
+    page.locator("#notice", has_text="cannot be loaded").or_(
+        page.locator("#notice", has_text="can be loaded")
+    ).wait_for(timeout=60_000)
     assert page.locator("#with-band [data-hear]").get_attribute("aria-pressed") == "false"
     assert page.evaluate("begun") == 0
     host.spoilt, host.is_there = "nothing", True

@@ -159,9 +159,7 @@ def test_a_start_that_fails_says_so(worker: str, message: str, open_from_disk: O
 
 @pytest.mark.browser
 @pytest.mark.parametrize("missing", ["WebAssembly", "Worker", "DecompressionStream"])
-def test_where_the_engine_cannot_run_the_page_says_so_and_can_be_played(
-    missing: str, open_from_disk: OpenPage
-) -> None:
+def test_where_the_engine_cannot_run_the_page_says_so_and_can_be_played(missing: str, open_from_disk: OpenPage) -> None:
     page = open_from_disk(DRILL, f"delete globalThis.{missing};")
     notice = page.locator("#notice")
     notice.wait_for()

@@ -232,7 +232,9 @@ def with_tab(analysis: Analysis, held: bool = False) -> dict[str, Any]:
     """A line's staff and TAB, in an octave in which a guitar has it; ``held``: with every third note held."""
     line = placed(analysis.line, Span(GUITAR.lowest, GUITAR.highest))
     places = ways(line)[0].places
-    tab = Tab(6, places, frozenset(range(0, len(places), 3)) if held else frozenset(), asks=True, tapped=1 if held else None)
+    tab = Tab(
+        6, places, frozenset(range(0, len(places), 3)) if held else frozenset(), asks=True, tapped=1 if held else None
+    )
     return engraving(analyse(line), tab=tab)
 
 
@@ -246,7 +248,9 @@ def test_nothing_touches_in_any_key(where: str, desk: Visit, served: Served) -> 
     page = opened(desk, served, figure())
     drawn(page)
     # The book in a third of the keys, other ones for each line: it may be long.
-    every = [(line, slice(None)) for line in own_lines()] + [(line, slice(n % 3, None, 3)) for n, line in enumerate(book())]
+    every = [(line, slice(None)) for line in own_lines()] + [
+        (line, slice(n % 3, None, 3)) for n, line in enumerate(book())
+    ]
     analyses = [analyse(moved) for line, keys in every for moved in list(in_all_keys(line))[keys]]
     specs = [engraving(analysis) for analysis in analyses]
     specs += [engraving(analysis, answers=False) for analysis in analyses[::7]]
@@ -267,12 +271,18 @@ def test_a_line_is_drawn_on_arrival_at_the_width_there_is(
 ) -> None:
     page = opened(visit(viewport=viewport), served, figure() + figure(stock()[1], "other"))
     drawn(page, 2)
-    wide = page.evaluate("[...document.querySelectorAll('figure.engraving')].map((one) => [one.clientWidth, one.querySelector('svg').clientWidth])")
+    wide = page.evaluate(
+        "[...document.querySelectorAll('figure.engraving')].map((one) => [one.clientWidth, one.querySelector('svg').clientWidth])"
+    )
     assert all(figure == picture for figure, picture in wide)
     assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"]
     page.set_viewport_size({"width": 700, "height": 700})
-    page.wait_for_function("(before) => document.querySelector('figure.engraving svg').clientWidth !== before", arg=wide[0][1])
-    assert page.evaluate("(([one]) => one.clientWidth === one.firstChild.clientWidth)(document.querySelectorAll('figure.engraving'))")
+    page.wait_for_function(
+        "(before) => document.querySelector('figure.engraving svg').clientWidth !== before", arg=wide[0][1]
+    )
+    assert page.evaluate(
+        "(([one]) => one.clientWidth === one.firstChild.clientWidth)(document.querySelectorAll('figure.engraving'))"
+    )
 
 
 @pytest.mark.browser

@@ -23,9 +23,7 @@ OpenPage = Callable[..., Visit]
 
 BEST, OTHER = ways(LINE)[:2]
 INDEX = next(index for index, note in enumerate(LINE.notes) if len(GUITAR.places(note.pitch.midi)) > 2)
-STRING = next(
-    place.string for place in GUITAR.places(LINE.notes[INDEX].pitch.midi) if place != BEST.places[INDEX]
-)
+STRING = next(place.string for place in GUITAR.places(LINE.notes[INDEX].pitch.midi) if place != BEST.places[INDEX])
 HELD = fingered(LINE, OwnWay(held=((INDEX, STRING),)), AS_IT_CAME)
 # Every number of the TAB: its string by where it stands, its fret; those of notes that only go on are left out.
 PLACES = """() => [...document.querySelectorAll("#staff .place-at[data-press]")].map((mark) => {
@@ -51,10 +49,12 @@ def opened(page: Page, served: Served, link: str = "") -> None:
 def expect_places(page: Page, places: object) -> None:
     """The TAB shows these places, sooner or later."""
     wanted = [list(place) for place in places]  # type: ignore[attr-defined]
-    page.wait_for_function(f"(wanted) => JSON.stringify(({PLACES})()) === wanted", arg=re.sub(" ", "", str(wanted)), timeout=WAIT)
+    page.wait_for_function(
+        f"(wanted) => JSON.stringify(({PLACES})()) === wanted", arg=re.sub(" ", "", str(wanted)), timeout=WAIT
+    )
 
 
-def number(page: Page, index: int = INDEX) -> str:
+def number(index: int = INDEX) -> str:
     return f'#staff [data-press="place {index}"]'
 
 
@@ -63,7 +63,7 @@ def tap(page: Page, name: str, value: str = "") -> None:
 
 
 def hold(page: Page) -> None:
-    page.locator(f"{number(page)} .fret").tap()
+    page.locator(f"{number()} .fret").tap()
     tap(page, "hold", f"{INDEX}:{STRING}")
     expect_link(page, f"#v=1&hold={INDEX}:{STRING}")
 
@@ -89,7 +89,7 @@ def test_numbers_stand_below_their_notes_and_nothing_is_wider_than_the_page(
 def test_a_tapped_note_is_held_on_another_string_undone_and_let_go(phone: Visit, served: Served) -> None:
     page = phone.page
     opened(page, served)
-    page.locator(f"{number(page)} .fret").tap()
+    page.locator(f"{number()} .fret").tap()
     chips = page.locator("#tapped button[name=hold]")
     expect(chips).to_have_count(len(GUITAR.places(LINE.notes[INDEX].pitch.midi)) + 1, timeout=WAIT)
     expect(page.locator(f"#tapped button[value='{INDEX}:0']")).to_have_attribute("aria-pressed", "true")
@@ -99,7 +99,7 @@ def test_a_tapped_note_is_held_on_another_string_undone_and_let_go(phone: Visit,
     assert HELD.chosen is not None
     expect_places(page, HELD.chosen.places)
     assert HELD.chosen.places[INDEX].string == STRING
-    expect(page.locator(f"{number(page)}.held .frame")).to_have_count(1)
+    expect(page.locator(f"{number()}.held .frame")).to_have_count(1)
     expect(page.locator(f"#tapped button[value='{INDEX}:{STRING}']")).to_contain_text("held")
     tap(page, "undo")
     expect_places(page, BEST.places)
@@ -110,22 +110,22 @@ def test_a_tapped_note_is_held_on_another_string_undone_and_let_go(phone: Visit,
     expect_places(page, BEST.places)
     page.locator("#tapped [data-press]").tap()
     expect(page.locator("#tapped button")).to_have_count(0, timeout=WAIT)
-    page.wait_for_function("(press) => document.activeElement.dataset.press === press", arg=f"place {INDEX}", timeout=WAIT)
+    page.wait_for_function(
+        "(press) => document.activeElement.dataset.press === press", arg=f"place {INDEX}", timeout=WAIT
+    )
 
 
 def test_taps_before_the_engine_is_there_all_count_on_the_neck(phone: Visit, served: Served) -> None:
     page = phone.page
     opened(page, served)
-    page.locator(f"{number(page)} .fret").tap()
+    page.locator(f"{number()} .fret").tap()
     tap(page, "way", str(lowest(OTHER)))
     expect_link(page, f"#v=1&way={lowest(OTHER)}")
     expect(page.locator("#tapped button[name=hold]").first).to_be_visible(timeout=WAIT)
     expect_places(page, OTHER.places)
 
 
-def test_what_is_held_is_kept_goes_to_another_key_and_into_links(
-    phone: Visit, visit: OpenPage, served: Served
-) -> None:
+def test_what_is_held_is_kept_goes_to_another_key_and_into_links(phone: Visit, visit: OpenPage, served: Served) -> None:
     page = phone.page
     opened(page, served)
     hold(page)
@@ -142,7 +142,7 @@ def test_what_is_held_is_kept_goes_to_another_key_and_into_links(
     key = "D" if str(LINE.key) != "D" else "Eb"
     pick(page, "key", key)
     page.wait_for_function("() => location.hash.includes('key=')", timeout=WAIT)
-    expect(page.locator(f"{number(page)}.held")).to_have_count(1)
+    expect(page.locator(f"{number()}.held")).to_have_count(1)
     assert page.evaluate(PLACES)[INDEX][0] == STRING
     # Another device has it from the link alone.
     other = visit(viewport=PHONE).page
@@ -182,7 +182,9 @@ def test_the_tab_is_reached_and_used_by_keys(desk: Visit, served: Served) -> Non
     page.keyboard.press("Enter")
     expect(page.locator("#tapped button[name=hold]").first).to_be_visible(timeout=WAIT)
     # The focus is still there, though all was drawn anew; the places come next.
-    page.wait_for_function("(press) => document.activeElement.dataset.press === press", arg=f"place {INDEX}", timeout=WAIT)
+    page.wait_for_function(
+        "(press) => document.activeElement.dataset.press === press", arg=f"place {INDEX}", timeout=WAIT
+    )
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.name") == "hold"
     page.locator(f"#tapped button[value='{INDEX}:{STRING}']").focus()
@@ -225,7 +227,9 @@ def test_the_page_is_for_the_players_own_instrument(phone: Visit, served: Served
     seven = Settings(INSTRUMENTS["seven-string guitar"], stretch=4)
     keep(page, seven)
     opened(page, served)
-    page.wait_for_function("() => JSON.parse(document.getElementById('staff').dataset.engraving).strings === 7", timeout=WAIT)
+    page.wait_for_function(
+        "() => JSON.parse(document.getElementById('staff').dataset.engraving).strings === 7", timeout=WAIT
+    )
     way = fingered(LINE, ANY_WAY, seven).chosen
     assert way is not None
     cells = page.locator(".notes td:nth-last-child(-n + 2)").all_inner_texts()

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from browsing import DESK, PHONE, Served, Visit
 from playwright.sync_api import Browser, Page, expect
-from practising import WAIT, without_engine
+from practising import WAIT
 from selenium.webdriver import WebKitGTK
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait

@@ -172,9 +172,7 @@ def _places(question: Any) -> list[tuple[int, int]]:
 
 @pytest.mark.browser
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_keyboard_of_a_picture_has_white_keys_and_black_ones(
-    visit: OpenPage, served: Served, scheme: str
-) -> None:
+def test_the_keyboard_of_a_picture_has_white_keys_and_black_ones(visit: OpenPage, served: Served, scheme: str) -> None:
     page = visit(java_script_enabled=False, color_scheme=scheme).page
     page.goto(served.url("drills/arpeggio-from-the-third.html"))
     page.locator("#q1 .choice.right label").click()

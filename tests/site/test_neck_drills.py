@@ -316,12 +316,16 @@ def test_nothing_lies_over_the_neck_or_over_what_a_tap_was(
     assert max(page.evaluate(WHYS)) <= page.evaluate(BELOW_NECK)["bar"]
 
 
-def test_on_a_small_phone_an_answer_brings_its_reasons_and_the_way_on_into_view(visit: OpenPage, served: Served) -> None:
+def test_on_a_small_phone_an_answer_brings_its_reasons_and_the_way_on_into_view(
+    visit: OpenPage, served: Served
+) -> None:
     page = visit(viewport={"width": 320, "height": 568}).page
     open_page(page, served.url(SEQUENCE))
     page.locator(".now .step").first.locator(".wrong label").last.click()
     expect(page.locator(".now .why:visible").first).to_be_visible()
-    page.wait_for_function("() => document.querySelector('.now .way-on').getBoundingClientRect().bottom <= innerHeight + 1")
+    page.wait_for_function(
+        "() => document.querySelector('.now .way-on').getBoundingClientRect().bottom <= innerHeight + 1"
+    )
 
 
 def test_a_board_is_one_stop_of_the_tab_key(desk: Visit, served: Served) -> None:

@@ -92,7 +92,7 @@ def move_a_line(page: Page, host: Host) -> None:
     expect(page.locator("#staff .vf-notehead, #staff [data-index]").first).to_be_visible(timeout=30_000)
     before = page.locator("#staff").inner_html()
     page.locator("#line input[name=key]:not(:checked)").first.check()
-    expect(page.locator("#line")).to_have_attribute("data-desk", re.compile('"key":"(?!' + KEY + ')'), timeout=30_000)
+    expect(page.locator("#line")).to_have_attribute("data-desk", re.compile('"key":"(?!' + KEY + ")"), timeout=30_000)
     assert page.locator("#staff").inner_html() != before
 
 
@@ -112,9 +112,7 @@ def title(page: Path) -> str:
 
 
 @pytest.mark.browser
-def test_every_page_opens_and_a_round_is_played_without_a_server(
-    open_visit: OpenVisit, host: Host, site: Path
-) -> None:
+def test_every_page_opens_and_a_round_is_played_without_a_server(open_visit: OpenVisit, host: Host, site: Path) -> None:
     page = first_visit(open_visit(), host)
     host.stop()
     for path in pages(site):

@@ -75,7 +75,12 @@ def test_it_says_what_it_is_and_carries_its_licences(file: Path, site: Path) -> 
     build = re.search('data-build="([0-9a-f]+)"', (site / "index.html").read_text(encoding="utf-8"))
     assert build
     assert f"Linekeeper, one-file edition of build {build[1]}: name-the-degree v=1&keys=F,Bb" in text[:300]
-    for licence in ("Mozilla Public License", "PYTHON SOFTWARE FOUNDATION LICENSE", "SIL OPEN FONT LICENSE", "MIT License"):
+    for licence in (
+        "Mozilla Public License",
+        "PYTHON SOFTWARE FOUNDATION LICENSE",
+        "SIL OPEN FONT LICENSE",
+        "MIT License",
+    ):
         assert licence in text
 
 

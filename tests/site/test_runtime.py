@@ -14,7 +14,9 @@ from browsing import OPEN_ENGINE, Served, Visit, start
 
 # A stand-in for the worker's file, for tests of the way to the engine rather than of the engine.
 ECHO = "import json\nfrom pyscript import sync\nsync.call = lambda request: json.dumps({'echo': json.loads(request)})\n"
-SLEEPS = "import time\nfrom pyscript import sync\nsync.call = lambda request: time.sleep(5 * (request != '{}')) or '{}'\n"
+SLEEPS = (
+    "import time\nfrom pyscript import sync\nsync.call = lambda request: time.sleep(5 * (request != '{}')) or '{}'\n"
+)
 # Loads the engine anew and notes for which classes dataclasses has to compile methods.
 NOTES = """
 import builtins, dataclasses, json, sys

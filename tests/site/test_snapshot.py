@@ -144,7 +144,9 @@ def test_a_page_without_a_cache_starts_as_usual(phone: Visit, served: Served) ->
     assert phone.page.evaluate(OPEN_ENGINE, {"options": {}, "requests": [{}]})["answers"] == [{}]
 
 
-def test_a_snapshot_of_another_size_stops_the_build(file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_snapshot_of_another_size_stops_the_build(
+    file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(snapshot, "CACHE", tmp_path)
     with pytest.raises(toolchain.SetupError, match=f"the snapshot has {snapshot.SIZE} bytes, not 1000"):
         snapshot.made(file.parent / "library.zip", size=1000)

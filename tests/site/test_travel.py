@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from browsing import DESK, Served, Visit
+from browsing import Served, Visit
 from playwright.sync_api import Page, expect
 from practising import (
     DRILL,
