@@ -317,7 +317,9 @@ def test_play_finds_what_was_arranged_ahead(phone: Visit, served: Served) -> Non
     assert page.evaluate("asked.filter((pressed) => pressed === 'hear band').length") == 1
     # A change that nobody hears is arranged too, once nothing is changed any more.
     page.locator("#with-band [data-hear]").tap()
-    page.evaluate("for (let taps = 0; taps < 3; taps++) document.querySelector(\"#with-band .tempo button[value='+']\").click()")
+    page.evaluate(
+        "for (let taps = 0; taps < 3; taps++) document.querySelector(\"#with-band .tempo button[value='+']\").click()"
+    )
     page.wait_for_function("asked.includes('tempo +') && asked.at(-1) === 'ahead'", timeout=WAIT)
     assert page.evaluate("asked.filter((pressed) => pressed === 'ahead').length") == 2
 
