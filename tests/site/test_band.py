@@ -239,8 +239,11 @@ def test_what_follows_comes_while_the_first_part_sounds(phone: Visit, served: Se
     page.locator("#with-band [data-hear]").tap()
     page.wait_for_function("played.length === 2", timeout=WAIT)
     page.locator("#with-band [data-hear]").tap()
+    count = len(page.evaluate("parts"))
+    assert count < 2 * 11 - 1
     page.wait_for_timeout(1_500)
-    assert len(page.evaluate("parts")) < 16
+    # One may have been on its way.
+    assert len(page.evaluate("parts")) <= count + 1
 
 
 def test_where_what_follows_does_not_come_it_ends_with_what_is_there(phone: Visit, served: Served) -> None:
