@@ -139,11 +139,13 @@ def _approaches(line: Line, devices: list[Found], old: Pitch, new: Pitch) -> dic
     for device in devices:
         places = range(device.first, device.target or device.last)
         away = {index: line.notes[index].pitch.midi - old.midi for index in places}
-        followed = {index: _beside(new, away[index]) for index in places if _follows(line, index, old, new)}
+        followed = {
+            index: _beside(line, index, new, away[index]) for index in places if _follows(line, index, old, new)
+        }
         sounds = [followed.get(index, line.notes[index].pitch).midi for index in places]
         if len(set(sounds)) < len(set(away.values())):
             # Two of them would fall together: then all of them keep their distance.
-            followed = {index: _beside(new, away[index]) for index in places}
+            followed = {index: _beside(line, index, new, away[index]) for index in places}
         moved.update(followed)
     return moved
 
@@ -156,12 +158,17 @@ def _follows(line: Line, index: int, old: Pitch, new: Pitch) -> bool:
     return not still or (abs(distance) == 1 and abs(there) != 1 and _is_foreign(line, index))
 
 
-def _beside(target: Pitch, distance: int) -> Pitch:
-    """The note that lies ``distance`` half steps from a target, written on the letter next to it.
+def _beside(line: Line, index: int, target: Pitch, distance: int) -> Pitch:
+    """A note of a line that is to lie ``distance`` half steps from a target.
 
-    A natural is written as one: E leads down to E flat, not F flat.
+    A tone of its own chord is written as the chord has it (E sharp over C sharp 7), else it has the letter next to the
+    target's. A natural is written as one: E leads down to E flat, not F flat.
     """
     pitch = target.up(1 if distance > 0 else -1, distance)
+    chord = line.chord_of(line.notes[index])
+    own = chord.own_degree(pitch.midi - chord.root.pitch_class)
+    if own:
+        return own.over(chord.root).readable().nearest_to(pitch)
     natural = pitch.up(1, 0) if pitch.accidental < 0 else pitch.up(-1, 0)
     if pitch.accidental and not natural.accidental:
         return natural

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from typing import NamedTuple
 
 import pytest
@@ -10,6 +11,8 @@ from engine.formats.abc import read_abc
 from engine.lines.aiming import re_aimed
 from engine.lines.line import Line
 from engine.lines.moving import in_all_keys
+from engine.lines.stock import stock
+from engine.theory.chord import chord_of
 from engine.theory.chord_symbol import parse_chord
 from engine.theory.wording import render
 
@@ -158,6 +161,21 @@ def test_a_note_on_the_beat_that_only_leads_to_the_landing_follows_it() -> None:
     aimed = re_aimed(line_of(LATE), parse_chord("Cm7"))
     assert " ".join(names(aimed.line)) == "G4 B4 D5 F4 D4 Eb4"
     assert "E becomes E♭, its ♭3. D♯ before it becomes D." in render(aimed.text)
+
+
+def test_a_note_that_follows_is_written_as_its_chord_has_it() -> None:
+    (line,) = read_abc('X:1\nM:4/4\nL:1/8\nK:F#m\n"C#7b9"^E2G2D2BG|"F#m7"A8|]\n')
+    aimed = re_aimed(line, parse_chord("D7alt"))
+    assert [str(note.pitch) for note in aimed.line.notes[-3:]] == ["G#4", "E#4", "F#4"]
+    assert render(aimed.text).endswith("B and G♯ before it become G♯ and E♯.")
+    for written, following in product(stock(), ("maj7", "m7", "7alt", "m7b5", "dim7")):
+        for line in in_all_keys(written):
+            aimed = re_aimed(line, chord_of(line.changes[-1].chord.root.up(1, 1), following))
+            for before, note in zip(line.notes, aimed.line.notes, strict=True):
+                chord = line.chord_of(note)
+                tone = chord.own_degree(note.pitch.midi - chord.root.pitch_class)
+                if note.pitch != before.pitch and note.end <= line.changes[-1].beat and tone:
+                    assert note.pitch.in_octave(None) == tone.over(chord.root).readable().in_octave(None)
 
 
 def test_there_and_back_is_the_same_line() -> None:
