@@ -119,15 +119,15 @@ CATALOGUE: tuple[Entry, ...] = (
     ),
     Entry(
         "note-on-the-neck", "Note on the neck", "A chord, a degree and five frets: where is it?",
-        "tap", "degrees", 2, "note_on_the_neck", neck=True, mixed=False,
+        "tap", "degrees", 3, "note_on_the_neck", neck=True, mixed=False,
     ),
     Entry(
         "arpeggio-in-place", "Arpeggio in place", "The 3, 5, 7 and 9 of a chord, going up within five frets.",
-        "tap", "arpeggio-from-the-third", 2, "arpeggio_in_place", neck=True, mixed=False, count=5,
+        "tap", "arpeggio-from-the-third", 3, "arpeggio_in_place", neck=True, mixed=False, count=5,
     ),
     Entry(
         "line-in-place", "Line in place", "A few notes of a line: where do they lie within five frets?",
-        "tap", "positions", 1, "line_in_place", takes_line=True, neck=True, mixed=False, count=5,
+        "tap", "positions", 2, "line_in_place", takes_line=True, neck=True, mixed=False, count=5,
     ),
     Entry(
         "best-way", "Best way", "A stretch of a line in four TABs: which one stays in position?",

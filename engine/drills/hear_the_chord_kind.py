@@ -44,7 +44,7 @@ def question(chord: Chord, chance: Random) -> Question:
         prompt=say("A chord is held, then broken from its root up. Which one is it?"),
         given=facts(note=chord.root),
         about=about,
-        choices=arranged(right, [_wrong(value, key) for value, key in candidates], chance),
+        choices=arranged(right, [_wrong(value, chord, key) for value, key in candidates], chance),
         row=Row(notes, chord.degrees, (CHORD_TONE,) * len(notes)),
         heard=Heard(((chord, notes),)),
         asks="sound",
@@ -66,9 +66,11 @@ def _level(chord: Chord) -> int:
     return next(level for level, kinds in LEVELS.items() if chord.kind in kinds)
 
 
-def _wrong(other: Chord, key: str) -> Choice:
+def _wrong(other: Chord, chord: Chord, key: str) -> Choice:
+    here = [say("the {degree}", degree=degree) for degree in chord.degrees if degree not in other.degrees]
+    missing = [say("no {degree}", degree=degree) for degree in other.degrees if degree not in chord.degrees]
     why = say(
         "{other} would be {degrees:run}: {slip}.",
-        other=other, degrees=other.degrees, slip=say(MISTAKES[key].says),
+        other=other, degrees=other.degrees, slip=say(MISTAKES[key].says, tone=[*here, *missing][0]),
     )  # fmt: skip
     return Choice(other, why, say("{degrees:run}", degrees=other.degrees), key)

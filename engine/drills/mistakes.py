@@ -232,22 +232,22 @@ MISTAKES: dict[str, Mistake] = {
     "counted from the next chord": Mistake("counted over {next}, the chord that comes", lines.degrees_over("next")),
     "counted from the key": Mistake("counted from the tonic of the key", lines.degrees_over("tonic")),
     "first note as root": Mistake("the first note taken for the root", lines.from_first_note),
-    "one sign off": Mistake("one sign is another", lines.one_sign_off),
+    "one sign off": Mistake("one sign is different", lines.one_sign_off),
     # which device?
     "another start": Mistake("another tone to start from", lines.another_start),
     "another way": Mistake("here it is {degrees:run}", lines.another_way),
     "sides confused": Mistake(
-        "mind the sides",
+        "watch which side each note comes from",
         lines.among(
             "enclosure", "double approach", "approach from above", "approach from below", "passing note off the beat"
         ),
     ),
     "scales confused": Mistake(
-        "another scale than {degrees:run}",
+        "{degrees:run} is of another scale",
         lines.among("scale run", "half-whole run", "altered run", "harmonic minor run"),
     ),
     "colour for a run": Mistake(
-        "one note taken for all of them, {degrees:run}",
+        "one note of {degrees:run} is taken for the whole",
         lines.among("altered run", "flat-nine colour", "sharp-nine colour"),
     ),
     # where on the neck? Of these rows and those on counting the first that leads to a place stands for it.
@@ -281,11 +281,11 @@ MISTAKES: dict[str, Mistake] = {
     "a whole step misheard": Mistake("A whole step beside it", _neck("whole_steps", _IN_HEARING)),
     "a chord tone misheard": Mistake("A tone of the chord, but another one", _neck("chord_tones", _IN_HEARING)),
     "other third misheard": Mistake("The third of the other quality", _neck("other_third", _IN_HEARING)),
-    "third misheard": Mistake("here the third is another", _neck("third", _IN_HEARING)),
-    "fifth misheard": Mistake("here the fifth is another", _neck("fifth", _IN_HEARING)),
-    "seventh misheard": Mistake("what stands above here the fifth is another", _neck("seventh", _IN_HEARING)),
-    "colour misheard": Mistake("here another colour is on top, or none", _neck("colour", _IN_HEARING)),
-    "two tones misheard": Mistake("here two of the tones are others", _neck("two_tones", _IN_HEARING)),
+    "third misheard": Mistake("here the third is different", _neck("third", _IN_HEARING)),
+    "fifth misheard": Mistake("here the fifth is different", _neck("fifth", _IN_HEARING)),
+    "seventh misheard": Mistake("here {tone} sounds", _neck("seventh", _IN_HEARING)),
+    "colour misheard": Mistake("here {tone} sounds", _neck("colour", _IN_HEARING)),
+    "two tones misheard": Mistake("here two of the tones are different", _neck("two_tones", _IN_HEARING)),
     "figure misheard": Mistake("that is another figure", _neck("other_figures", _IN_HEARING)),
     # which note came next? The first row that leads to a key or a place stands for it.
     "the note before again": Mistake("The note before, once more", _neck("same_again", _IN_COPYING)),

@@ -12,6 +12,7 @@ from engine.drills.slips_in_counting import THE_NOTE, other_signs
 from engine.neck.instrument import Place
 from engine.theory.chord import Chord
 from engine.theory.degree import Degree
+from engine.theory.family import family_of
 from engine.theory.naming import ALTERATION, EXTENSION, PASSING, Naming, name_over
 from engine.theory.pitch import Pitch
 
@@ -72,8 +73,8 @@ def named_at(about: Facts, asked: Asked, midi: int) -> tuple[Pitch, Degree]:
     """What a sound is over a step's chord, by one name throughout the question: a note without an octave, its degree.
 
     What is asked keeps its name, and a chord tone its own. What has the asked number and another sign is called by
-    that number (beside the 5 the flat 5), unless the question has two such names for it: then it has the usual one, as
-    everything else.
+    that number (beside the 5 the flat 5), unless the question has two such names for it or it is an extension (the
+    sharp 11 of a major seventh): then it has the usual one, as everything else.
     """
     chord = asked.chord
     semitones = (midi - chord.root.pitch_class) % 12
@@ -82,7 +83,8 @@ def named_at(about: Facts, asked: Asked, midi: int) -> tuple[Pitch, Degree]:
     those = [one for one in _named(about) if one.chord == chord]
     own = [one.degree for one in those if one.degree.semitones % 12 == semitones]
     signs = [degree for one in those for degree in _other_signs(one) if degree.semitones % 12 == semitones]
-    usual = signs[0] if len(set(signs)) == 1 else usual_degree(chord, semitones)
+    has_sign = len(set(signs)) == 1 and semitones not in family_of(chord).extensions
+    usual = signs[0] if has_sign else usual_degree(chord, semitones)
     degree = own[0] if own else chord.own_degree(semitones) or usual
     return degree.over(chord.root).readable(), degree
 

@@ -153,8 +153,12 @@ def _wrong(name: str, key: str, heard: Sequence[Heard]) -> Choice:
             why = say("From the {tone} of {chord} it would be {tones:run}; this is {degrees:run}.",
                       tone=_TONES[start], chord=chord, tones=tones, degrees=degrees)  # fmt: skip
             return Choice(name, why, _gloss(name, heard), key)
-    slip = say(MISTAKES[key].says, degrees=degrees)
-    why = say("No, {slip}. {condition}", slip=slip, condition=DEVICES[name].condition)
+    # Degrees of two chords in one row would contradict each other.
+    here = tuple(one.degree for one in heard if one.place == heard[0].place)
+    # What is asked of it in some places only is for the handbook; here two reasons stand below four cards on a phone.
+    condition = DEVICES[name].condition.partition(";")[0].rstrip(".")
+    why = say("No, {slip}. It would be {condition}.",
+              slip=say(MISTAKES[key].says, degrees=here), condition=condition[0].lower() + condition[1:])  # fmt: skip
     return Choice(name, why, _gloss(name, heard), key)
 
 

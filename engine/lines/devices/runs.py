@@ -184,12 +184,13 @@ GROUP = Group(
     (
         Device("scale run", "Four or more notes by step in one direction, each of the scale of its chord."),
         Device("passing note off the beat", "A chromatic note between two of the scale, off the beat.", stands=True),
-        Device("half-whole run", "Four or more by step, ♭9 or ♯9 among them, with the natural 5 or 13."),
+        Device("half-whole run", "Four or more of the half-whole scale (no 11, no ♭13), with ♭9 or ♯9 and 5 or 13."),
         Device(
             "altered run",
-            "Four or more by step, ♭9 or ♯9 among them, with the ♭13; before a minor chord, with the ♯9 or ♯11 too.",
+            "Four or more of the altered scale (no 5, no 11), with ♭9 or ♯9 and ♭13; before a minor chord, with ♯9 or"
+            " ♯11 too.",
         ),
-        Device("harmonic minor run", "Four or more by step over a dominant, with ♭9, 3 and ♭13."),
+        Device("harmonic minor run", "Four or more of the harmonic minor scale a fifth below, with ♭9, 3 and ♭13."),
     ),
     _find,
 )
