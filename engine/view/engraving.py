@@ -30,6 +30,7 @@ from engine.view.staff import steps_above
 
 _GUITAR = 1  # octave above the sound
 _STAVES_OWN = range(-4, 14)  # staff steps that take two ledger lines at most
+_GUITARS_OWN = range(-7, 15)  # those from a guitar's lowest note to its 24th fret
 _MIDDLE = 4
 _OCTAVES = (0, 1, -1, 2, -2)  # that a clef can say, by choice
 _MOST_SIGNS = 6  # of a part's key; one with more is written as the key that sounds the same
@@ -162,6 +163,8 @@ def _octaves(steps: Sequence[int]) -> int:
     fits = [min(steps) + 7 * octaves in _STAVES_OWN and max(steps) + 7 * octaves in _STAVES_OWN for octaves in (1, 0)]
     if any(fits):
         return _GUITAR if fits[0] else 0
+    if min(steps) + 7 * _GUITAR in _GUITARS_OWN and max(steps) + 7 * _GUITAR in _GUITARS_OWN:
+        return _GUITAR
     return min(_OCTAVES, key=lambda octaves: abs(min(steps) + max(steps) + 14 * octaves - 2 * _MIDDLE))
 
 

@@ -177,7 +177,8 @@ def test_a_bar_of_rest_is_one_rest_whatever_the_meter() -> None:
         ('"C" C2 E2 G2 c2', 1, ", an octave higher than it sounds"),  # a guitarist's line
         ('"C" E,2 G,2 C2 E2', 1, ", an octave higher than it sounds"),
         ('"C" e2 g2 c\'2 e2', 0, ""),  # it would take a third ledger line up there
-        ('"C" E,,2 G,,2 C,2 E,2', 2, ", two octaves higher than it sounds"),
+        ('"C" E,,2 G,,2 C,2 E,2', 1, ", an octave higher than it sounds"),  # a guitar's lowest string
+        ('"C" E,,,2 G,,,2 C,,2 E,,2', 2, ", two octaves higher than it sounds"),  # a bass's
     ],
 )
 def test_a_line_is_written_as_guitar_music_is_where_it_can_be(notes: str, octaves: int, said: str) -> None:
