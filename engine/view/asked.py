@@ -12,6 +12,8 @@ from engine.view.markup import escape, plain, prose, words
 
 # From how many letters on the large line is set a size smaller; the style sheet knows "size-0" to "size-5".
 _SIZES = (5, 7, 9, 13, 19)
+# A name of this length or more leaves the chord's other one less room than it needs: by so many letters.
+_LONG, _SHORT_OF = 8, 4
 ASKED = "?"  # stands where the note is wanted
 _ARROW = '<span class="into"><span class="unseen">{then}</span><span aria-hidden="true">→</span></span>'
 
@@ -33,6 +35,7 @@ def asked_html(question: Question, profile: Profile = USUAL) -> str:
     elif len(chords) == 1 and (twin := usual_twin(chords[0])):
         # Without a key to decide it, a player may meet the chord in either spelling.
         beside = f' <span class="key">{words("or {chord}", profile, chord=twin)}</span>'
+        letters += _SHORT_OF * (letters >= _LONG)
     line = f'<span class="large size-{_size(letters)}">{large}{beside}</span>' if chords else ""
     return f'<h2 class="asked">{line}{prompt}</h2>'
 

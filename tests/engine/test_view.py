@@ -9,7 +9,7 @@ import subprocess
 import sys
 from dataclasses import replace
 from html.parser import HTMLParser
-from itertools import pairwise, zip_longest
+from itertools import pairwise, product, zip_longest
 from urllib.parse import quote
 
 import pytest
@@ -22,6 +22,7 @@ from engine.practice.line_in_link import to_link
 from engine.practice.round import Answer, Plan, Round
 from engine.practice.rounds import plan_from_json, plan_round
 from engine.theory.arpeggio import arpeggio
+from engine.theory.chord import KINDS, chord_of
 from engine.theory.chord_symbol import parse_chord
 from engine.theory.degree import Degree
 from engine.theory.key import MAJOR_KEYS
@@ -364,6 +365,17 @@ def test_a_row_is_set_smaller_the_longer_it_is() -> None:
         size, cells = row[0]
         letters = [len(chord) for chord in re.findall('<span class="chord">([^<]+)</span>', cells)]
         assert 0.46 * at_360[size] * sum(letters) + 0.5 * at_360[size] * (len(letters) - 1) < 328, question.skill
+
+
+def test_a_chord_with_two_names_leaves_room_for_the_other_one() -> None:
+    at_360 = {"size-0": 72, "size-1": 72, "size-2": 64.8, "size-3": 50.4, "size-4": 33.1, "size-5": 24.5}
+    question = questions("name-the-degree", 3)[0]
+    for root, kind in product(("Db", "Gb", "Ab", "C#", "D#", "F#", "G#"), KINDS):
+        heading = asked_html(replace(question, given={"chord": chord_of(parse_pitch(root), kind)}))
+        for size, chord, twin in re.findall(
+            '<span class="large (size-.)"><span class="chord">([^<]+)</span> <span class="key">([^<]+)</span>', heading
+        ):
+            assert 0.45 * at_360[size] * len(chord) + 0.25 * at_360[size] + 0.5 * 20 * len(twin) < 328, chord
 
 
 def test_a_degree_that_is_given_has_its_place_and_no_note() -> None:
