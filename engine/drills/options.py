@@ -16,6 +16,7 @@ from engine.theory.pitch import Pitch, parse_pitch
 MOST_QUESTIONS = 100_000
 LARGEST_SEED = 2**53 - 1  # the largest whole number that JSON carries without loss
 LONGEST_LINK = 2_000
+VERSION = "1"  # of links, as their v
 
 
 # What is tapped where both will do; the first is the usual one.
@@ -164,11 +165,19 @@ class Link:
     ignored: tuple[str, ...] = ()
 
 
+def of_newer(text: str) -> list[str]:
+    """A sentence where a link says that it is of a newer version than this site reads, else none."""
+    versions = [value for name, _, value in (part.partition("=") for part in text.split("&")) if name == "v"]
+    if all(value in ("", "0", VERSION) or not value.isascii() or not value.isdigit() for value in versions):
+        return []
+    return ["The link was made by a newer version of this site: what this one knows of it is used."]
+
+
 def read_link(text: str) -> Link:
     """Options from a link, leniently: whatever cannot be read is left out and said in a sentence each."""
     options = Options()
     seen: list[str] = []
-    ignored: list[str] = []
+    ignored = of_newer(text.removeprefix("#"))
     if len(text) > LONGEST_LINK:
         return Link(options, (), (f"The link is longer than {LONGEST_LINK} signs; it was left out.",))
     for part in text.removeprefix("#").split("&"):
@@ -204,4 +213,4 @@ def write_link(options: Options, names: Iterable[str] | None = None) -> str:
         else list(names)
     )
     parts = [f"{name}={quote(BY_NAME[name].write(getattr(options, name)), safe=',')}" for name in wanted]
-    return "&".join(["v=1", *parts])
+    return "&".join([f"v={VERSION}", *parts])

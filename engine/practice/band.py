@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
-from engine.drills.options import LARGEST_SEED, LONGEST_LINK
+from engine.drills.options import LARGEST_SEED, LONGEST_LINK, of_newer
 from engine.lines.line import Line
 from engine.lines.progression import GIVEN, KEY_ORDERS, PROGRESSIONS, Progression, parse_progression
 from engine.practice.line_in_link import LONGEST_LINE, from_link, handed_on, quoted, to_link
@@ -124,7 +124,7 @@ def read_band(text: str, own: OwnLines = NONE_OWN) -> BandLink:
         return BandLink(Band(), ignored=(f"The link is longer than {LONGEST:,} signs; it was left out.",))
     band = Band()
     seen: list[str] = []
-    ignored: list[str] = []
+    ignored = of_newer(text.removeprefix("#"))
     for part in text.removeprefix("#").split("&"):
         name, _, value = part.partition("=")
         if not part or name == "v":

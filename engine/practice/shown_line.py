@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any
 from urllib.parse import quote, unquote
 
+from engine.drills.options import of_newer
 from engine.formats.abc import read_abc, write_abc
 from engine.lines.line import Line
 from engine.lines.moving import key_for, moved_to, with_last_chord
@@ -181,7 +182,7 @@ def asked_next(request: Mapping[str, Any], before: Shown | None = None) -> Shown
 def linked(page: Shown, link: str) -> tuple[Shown, list[str]]:
     """The page as a link wants it, and a sentence for each part of that which cannot be done."""
     asked = {name: unquote(value) for name, _, value in (part.partition("=") for part in link.split("&"))}
-    ignored = []
+    ignored = of_newer(link)
     for name, shown_as in _OWN.items():
         if text := asked.get(name):
             try:

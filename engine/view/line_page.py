@@ -85,10 +85,13 @@ def _practise(seen: _Seen, profile: Profile) -> str:
 def _sleeve(seen: _Seen, profile: Profile) -> str:
     page = seen.page
     title = escape(page.line.title) or words("A line", profile)
-    use = use_html(page.written, page.line.key, profile)
+    # What is said of the line as it is written may not be true over another chord.
+    key = page.line.key
+    use = words("In {key}", profile, key=key) if page.following else use_html(page.written, key, profile)
     if page.line.source:
         use = f"{use}<br>{words('Taken from {source}', profile, source=page.line.source)}"
-    remarks = "".join(f'<p class="lead">{escape(remark)}</p>' for remark in page.line.remarks)
+    written = words("As it is written:", profile) + " " if page.following and page.line.remarks else ""
+    remarks = "".join(f'<p class="lead">{written}{escape(remark)}</p>' for remark in page.line.remarks)
     looking = words("What you keep for this line is being fetched. What you tap now counts.", profile)
     task = words("Write the degree under each note, and what each bracket does.", profile)
     return (

@@ -30,8 +30,8 @@ def link_form_html(entry: Entry, profile: Profile = USUAL) -> str:
         f'<form class="link-form" id="link-form" data-drill="{escape(entry.slug)}" autocomplete="off">'
         f"{_group('level', words('Level', profile), levels, 'radio', '1')}"
         f"{_group('count', words('Questions', profile), counts, 'radio', str(entry.count))}"
-        f"{on}{_group('keys', words('Roots or keys; none: as the level has them', profile), roots, 'checkbox')}"
-        f"{_group('chords', words('Kinds of chord; none: as the level has them', profile), kinds, 'checkbox')}"
+        f"{on}{_group('keys', words('Roots or keys (none chosen: the level’s own)', profile), roots, 'checkbox')}"
+        f"{_group('chords', words('Kinds of chord (none chosen: the level’s own)', profile), kinds, 'checkbox')}"
         f"{_group('seed', words('The same questions for everyone', profile), same, 'checkbox')}"
         f'<p class="link-words"><label for="link-words">{words("A sentence for whoever opens it", profile)}</label>'
         f'<input id="link-words" name="words" type="text" maxlength="{LONGEST_WORDS}" dir="auto"></p>'

@@ -37,18 +37,22 @@ def page_html(profile: Profile = USUAL) -> str:
 
 
 def list_html(
-    own: OwnLines, profile: Profile, told: str = "", paste: str = "", only: bool = False, most: int = SHOWN_LINES
-) -> str:
-    """The list: ``told`` is HTML that stands above it, ``paste`` a text that could not be read in whole.
+    own: OwnLines, profile: Profile, told: str = "", paste: str = "", only: bool = False, most: int = SHOWN_LINES,
+    is_read: bool = False,
+) -> str:  # fmt: skip
+    """The list: ``paste`` is a text that could not be read in whole.
 
+    ``told`` is HTML that stands above the list, or where texts are read if it is about one (``is_read``).
     ``only``: those that are still to study; ``most``: so many at once.
     """
+    notice = f'<div class="told" role="status">{told}</div>' if told else ""
     wanted = [one for one in own.lines if one.is_to_study or not only]
     parts = (
         _tap_in(profile),
-        f'<div class="told" role="status">{told}</div>' if told else "",
+        "" if is_read else notice,
         _lines(own, wanted[:most], only, profile),
         f'<p class="buttons">{button("more", words("Show more", profile))}</p>' if len(wanted) > most else "",
+        notice if is_read else "",
         _in_and_out(len(own.lines), paste, profile),
         _deleted(own.deleted, profile),
     )

@@ -81,10 +81,12 @@ def _raw_line(link: str) -> str:
     return next(part.partition("=")[2] for part in link.split("&") if part.startswith("line="))
 
 
-def _list(request: Mapping[str, Any], own: OwnLines, told: str = "", paste: str = "", most: int = 0) -> Reply:
+def _list(
+    request: Mapping[str, Any], own: OwnLines, told: str = "", paste: str = "", most: int = 0, is_read: bool = False
+) -> Reply:
     fields: Fields = request.get("fields", {})
     most = most or int(request.get("most", SHOWN_LINES))
-    page = list_html(own, USUAL, told, paste, bool(fields.get("only")), most)
+    page = list_html(own, USUAL, told, paste, bool(fields.get("only")), most, is_read)
     return {"desk": {**STATE, "most": most}, "patches": {"own-line": NO_LINE, "own-page": page}}
 
 
@@ -158,7 +160,7 @@ def _read(request: Mapping[str, Any], own: OwnLines, text: str, pasted: bool = F
     sentences += [_counted(more, "{count} more cannot be read.", "{count} more cannot be read.")]
     told = "".join(f"<p>{escape(sentence)}</p>" for sentence in sentences if sentence)
     now = fold([*request.get("own", []), *taken.records])
-    reply = _list(request, now, told, text if pasted and taken.faults else "")
+    reply = _list(request, now, told, text if pasted and taken.faults else "", is_read=True)
     return {**reply, "keep": list(taken.records), "said": " ".join(filter(None, sentences[:2]))}
 
 

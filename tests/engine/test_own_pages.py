@@ -382,6 +382,8 @@ def test_lines_are_pasted_and_read_from_a_file() -> None:
     assert 'line 12, column 4: "h" is no sign of music' in page.shown()
     assert "T:Bad" in page.patches["own-page"]
     assert " open>" in page.patches["own-page"]
+    # It is told where it was pasted: behind a long list the top of the page is out of sight.
+    assert page.patches["own-page"].index('class="list"') < page.patches["own-page"].index('class="told"')
     page.ask(None, file=ABC)
     assert "1 was there already." in page.shown()
     assert "kept" not in page.reply["said"]

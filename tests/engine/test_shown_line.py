@@ -11,6 +11,7 @@ import pytest
 
 from engine.browser import call
 from engine.drills.catalogue import CATALOGUE
+from engine.drills.options import read_link
 from engine.formats.abc import read_abc, write_abc
 from engine.lines.devices.recognise import analyse
 from engine.lines.landing import landing_of
@@ -19,6 +20,7 @@ from engine.lines.moving import keys_of
 from engine.lines.next_chords import followed_by, next_chords
 from engine.lines.reading import read_line
 from engine.lines.stock import stock
+from engine.practice.band import read_band
 from engine.practice.line_in_link import from_link, to_link
 from engine.practice.rounds import first_plan
 from engine.practice.shown_line import Shown, as_link, as_state, asked_next, linked, read_state, shown, with_key
@@ -128,6 +130,17 @@ def test_a_next_chord_is_chosen_and_the_sentence_says_what_followed() -> None:
     assert degrees(read_state(state_in(reply["patches"]["line"])).line) == degrees(aimed.line)
 
 
+def test_over_another_chord_what_is_said_of_the_line_is_said_to_be_of_what_is_written() -> None:
+    abc = 'X:1\nM:4/4\nL:1/8\nN:It comes down to the minor third.\nK:Cm\n"Dm7b5"F4D4|"G7b9"B4A4|"Cm7"E8|]\n'
+    line = read_abc(abc)[0]
+    own = line_form_html(shown(line))
+    assert "As it is written:" not in own
+    assert "minor, in" in own
+    changed = line_form_html(shown(line, following=parse_chord("Cmaj7")))
+    assert "As it is written: It comes down to the minor third." in changed
+    assert "minor, in" not in changed
+
+
 def test_a_chord_is_typed() -> None:
     wishes = {"fields": {"other": [" E7#9 "], "key": ["C"], "next": ["Cmaj7"]}, "pressed": ["other", ""]}
     assert state_in(ask(shown(MAJOR), **wishes)["patches"]["line"])["next"] == "E7#9"
@@ -168,6 +181,18 @@ def test_a_hostile_link_shows_the_line_and_says_what_was_left_out(link: str) -> 
     reply = ask(shown(MAJOR), pressed=["open", ""], link=link)
     assert reply["patches"]["line"] == line_form_html(shown(MAJOR))
     assert bool(reply["notice"]) == ("=H" in link or "script" in link or "%FF" in link or "9999" in link)
+
+
+@pytest.mark.parametrize(("version", "told"), [("1", []), ("0", []), ("", []), ("x", []), ("2", ["newer version"])])
+def test_a_link_of_a_newer_version_is_said_to_be_one(version: str, told: list[str]) -> None:
+    said = [
+        linked(shown(stock()[0]), f"v={version}&key=F")[1],
+        list(read_link(f"#v={version}&keys=F").ignored),
+        list(read_band(f"v={version}&tempo=120").ignored),
+    ]
+    for sentences in said:
+        assert len(sentences) == len(told)
+        assert all(words in sentence for words, sentence in zip(told, sentences, strict=True))
 
 
 def test_one_bad_part_of_a_link_does_not_cost_the_other() -> None:

@@ -52,6 +52,7 @@ GARBAGE = {
     "out of bounds": "#v=1&count=1000000&level=9&seed=-1",
     "half good": "#v=1&keys=C,H&count=2",
     "old version": "#v=0&count=4",
+    "new version": "#v=2&count=3",
     "signs": "#v=1&keys=\u202e\ud83c\udfb7,C&count=2",
     "one that no id can have": "#\"]'&=",
     "a line that was cut": f"#v=1&line={PORCH_LIGHT[:-5]}&count=2",
