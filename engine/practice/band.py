@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
-from engine.drills.options import LARGEST_SEED, LONGEST_LINK, of_newer
+from engine.drills.options import LARGEST_SEED, LONGEST_LINK, VERSION, of_newer
 from engine.lines.line import Line
 from engine.lines.progression import GIVEN, KEY_ORDERS, PROGRESSIONS, Progression, parse_progression
 from engine.practice.line_in_link import LONGEST_LINE, from_link, handed_on, quoted, to_link
@@ -188,7 +188,7 @@ def write_band(band: Band) -> str:
     """The inverse, without what is as usual; BadInput where a line is too much to hand on."""
     parts = [f"line={to_link(line)}" for line in band.lines]
     parts += [f"{name}={quoted(text)}" for name, text in told(band, Band(), SETTINGS).items()]
-    return "&".join(["v=1", *parts])
+    return "&".join([f"v={VERSION}", *parts])
 
 
 # --- what is played ------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any
 from urllib.parse import quote, unquote
 
-from engine.drills.options import of_newer
+from engine.drills.options import VERSION, of_newer
 from engine.formats.abc import read_abc, write_abc
 from engine.lines.line import Line
 from engine.lines.moving import key_for, moved_to, with_last_chord
@@ -155,7 +155,7 @@ def as_link(page: Shown, before: str = "") -> str:
         parts.append(f"next={quote(page.following.symbol)}")
     parts += on_neck_link(page.neck, page.away)
     parts += [f"{name}={quoted(text)}" for name, text in told(page.hearing, AS_USUAL, HEARD).items()]
-    return "&".join(["v=1", *parts]) if parts else ""
+    return "&".join([f"v={VERSION}", *parts]) if parts else ""
 
 
 def asked_next(request: Mapping[str, Any], before: Shown | None = None) -> Shown:

@@ -31,6 +31,8 @@ from engine.view.staff import steps_above
 _GUITAR = 1  # octave above the sound
 _STAVES_OWN = range(-4, 14)  # staff steps that take two ledger lines at most
 _GUITARS_OWN = range(-7, 15)  # those from a guitar's lowest note to its 24th fret
+# Octaves above the sound, each with the steps in which it is chosen, the first before the next.
+_FIRST = ((_GUITAR, _STAVES_OWN), (0, _STAVES_OWN), (_GUITAR, _GUITARS_OWN))
 _MIDDLE = 4
 _OCTAVES = (0, 1, -1, 2, -2)  # that a clef can say, by choice
 _MOST_SIGNS = 6  # of a part's key; one with more is written as the key that sounds the same
@@ -160,12 +162,11 @@ def _interval(key: Key, profile: Profile) -> tuple[int, int]:
 def _octaves(steps: Sequence[int]) -> int:
     if not steps:
         return _GUITAR
-    fits = [min(steps) + 7 * octaves in _STAVES_OWN and max(steps) + 7 * octaves in _STAVES_OWN for octaves in (1, 0)]
-    if any(fits):
-        return _GUITAR if fits[0] else 0
-    if min(steps) + 7 * _GUITAR in _GUITARS_OWN and max(steps) + 7 * _GUITAR in _GUITARS_OWN:
-        return _GUITAR
-    return min(_OCTAVES, key=lambda octaves: abs(min(steps) + max(steps) + 14 * octaves - 2 * _MIDDLE))
+    low, high = min(steps), max(steps)
+    for octaves, staves in _FIRST:
+        if low + 7 * octaves in staves and high + 7 * octaves in staves:
+            return octaves
+    return min(_OCTAVES, key=lambda octaves: abs(low + high + 14 * octaves - 2 * _MIDDLE))
 
 
 def _higher(pitch: Pitch, octaves: int) -> Pitch:
