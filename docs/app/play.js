@@ -6,7 +6,7 @@
 
 import { Idiomorph } from "idiomorph";
 import { Shy, ask, isWanted } from "./engine.js";
-import { facts, form, freeze, inputs, suits } from "./form.js";
+import { facts, form, freeze, inputs, judge, suits } from "./form.js";
 import { oneStop } from "./neck.js";
 import { byId, linked, painted, rested, say, showProgress, tell, words } from "./page.js";
 import { promise } from "./records.js";
@@ -81,7 +81,7 @@ function begin(round, link) {
   plan = JSON.parse(form()?.dataset.plan ?? "{}");
   [name, asking, source, answers] = [round, link, null, []];
   for (const input of inputs()) input.disabled = false;
-  for (const section of form()?.querySelectorAll(".pictured") ?? []) section.classList.remove("pictured");
+  for (const part of form()?.querySelectorAll(".pictured, .told") ?? []) part.classList.remove("pictured", "told");
   for (const section of form()?.querySelectorAll("[data-heard]") ?? []) section.removeAttribute("data-heard");
   showFirst(false);
 }
@@ -160,15 +160,22 @@ async function settle(input, ms) {
   }
   if (shown.round !== name) return;
   answers.push(record);
+  if (judge(record)) await painted();
+  if (shown.round !== name) return;
   freeze(record);
-  const parts = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility({ visibilityProperty: true }));
-  say(parts.map((part) => `${named(part)}${part.textContent}`.replace(/\.?$/, ".")).join(" "));
-  // A neck leaves little room on a phone: the reasons and the way on come into view.
-  if (section.matches(".taps")) void painted().then(() => section.querySelector(".way-on")?.scrollIntoView({ block: "nearest" }));
+  void painted().then(() => section.isConnected && section === now() && settled(section));
   if (isOver()) void painted().then(grade);
   else if (isWanted()) void rested().then(grade);
   // Once a round was played to its end it is worth keeping.
   if (isOver()) void navigator.storage?.persist?.().catch(() => {});
+}
+
+/** Tells what the verdict says, once it is seen. @param {Element} section */
+function settled(section) {
+  const parts = [...section.querySelectorAll(".verdict, .why")].filter((part) => part.checkVisibility({ visibilityProperty: true }));
+  say(parts.map((part) => `${named(part)}${part.textContent}`.replace(/\.?$/, ".")).join(" "));
+  // A neck leaves little room on a phone: the reasons and the way on come into view.
+  if (section.matches(".taps")) section.querySelector(".way-on")?.scrollIntoView({ block: "nearest" });
 }
 
 /** Which place of a neck a verdict is about; a card's says it itself. @param {Element} verdict */

@@ -36,6 +36,7 @@ REPORT = ROOT / "docs" / "bench.md"
 ROUNDS = 5
 LONG = 300  # seconds of real time for which the band is listened to
 DRILLS = ("name-the-degree", "choose-the-resolution", "arpeggio-from-the-third")
+QUIET, STEADY = 0.3, 3.0  # seconds without a word to the page around a tap, and seconds of the same work
 TAPS_SLOWER, JUDGED_SLOWER = 6, 4
 MOST_BYTES, MOST_PAGE_BYTES = 5_200, 90  # kB, compressed: of a first visit in all, and of a page itself
 CALLS = """async () => {
@@ -60,9 +61,9 @@ MIDDLE = """async (selector) => {
   return [box.x + box.width / 2, box.y + box.height / 2];
 }"""
 
-# Settled once so many taps have their verdict; it seldom looks, so as not to be what is slow.
+# Settled once so many taps have all that they bring to light; it seldom looks, so as not to be what is slow.
 TAPPED = """async (many) => {
-  while (globalThis.measured.taps.length < many) await new Promise((resolve) => setTimeout(resolve, 100));
+  while (globalThis.measured.reasons.length < many) await new Promise((resolve) => setTimeout(resolve, 100));
 }"""
 
 # What a first visit fetches, in the order of the table: the part's name and which published files it is.
@@ -115,7 +116,8 @@ def main() -> int:
             measure_starts(playwright, stock_address, address, times)
             measure_judged(playwright, f"{address}drills/{DRILLS[0]}.html", times)
         print("  taps", flush=True)
-        taps = measure_taps(playwright, address)
+        even = steadiness()
+        taps, reasons = measure_taps(playwright, address)
         calls = measure_calls(playwright, address)
         line_pages = bench_line_pages.figures(playwright, options.site, address)
         print("  sound", flush=True)
@@ -124,7 +126,7 @@ def main() -> int:
         version = browser_version(playwright)
     fetched = first_visit(options.site, pages.Handler.asked)
     stock_middle = statistics.median(times.of["stock"])
-    figures = [*time_figures(times, taps, calls), *line_figures(), *line_pages, *neck]
+    figures = [*time_figures(times, taps, reasons, calls), *machine_figures(even), *line_figures(), *line_pages, *neck]
     figures += [*bench_sound.figures(), *heard, *byte_figures(fetched)]
     print(f"\n{plain_table(figures, stock_middle)}\n")
     for sentence in missed(figures, stock_middle) or ["Every limit is kept."]:
@@ -179,31 +181,51 @@ def measure_judged(playwright: Playwright, url: str, times: Times) -> None:
         times.add("judged", value)
 
 
-def measure_taps(playwright: Playwright, address: str) -> list[float]:
-    """From each tap until its verdict is drawn, on a page slowed down, over two rounds of every drill."""
-    taps: list[float] = []
+def measure_taps(playwright: Playwright, address: str) -> tuple[list[float], list[float]]:
+    """From each tap until its verdict is drawn, and until its reasons are, over two rounds of every drill.
+
+    The page is slowed down.
+    """
+    verdicts: list[float] = []
+    reasons: list[float] = []
     with tempfile.TemporaryDirectory() as profile, pages.visit(playwright, Path(profile)) as page:
         page.add_init_script(pages.WATCHER)
         for drill in (*DRILLS, *DRILLS):
             page.goto(f"{address}drills/{drill}.html", wait_until="commit")
             pages.mark(page)
             session = pages.slow_down(page, TAPS_SLOWER)
-            taps += play(page, session)
+            play(page, session)
             session.detach()
-            print(f"    {len(taps)} taps", flush=True)
-    return taps
+            found = pages.measured(page)
+            verdicts += found["taps"]
+            reasons += found["reasons"]
+            print(f"    {len(verdicts)} taps", flush=True)
+    return verdicts, reasons
 
 
-def play(page: Page, session: CDPSession) -> list[float]:
+def play(page: Page, session: CDPSession) -> None:
     """Answers every question of the round in the page."""
     count = page.locator(".round .question").count()
-    page.evaluate(TAPPED, 0)  # what steers the browser is in the page by then, and is not measured along
     for number in range(count):
-        pages.finger(session, *page.evaluate(MIDDLE, f".choice:nth-child({number % 3 + 1}) label"))
+        place = page.evaluate(MIDDLE, f".choice:nth-child({number % 3 + 1}) label")
+        # What steers the browser would be measured along: before the tap and after it nothing is asked of the page.
+        time.sleep(QUIET)
+        pages.finger(session, *place)
+        time.sleep(QUIET)
         page.evaluate(TAPPED, number + 1)
         pages.finger(session, *page.evaluate(MIDDLE, "a.next"))
         page.evaluate("() => new Promise((resolve) => setTimeout(resolve, 100))")
-    return [float(tap) for tap in pages.measured(page)["taps"]]
+
+
+def steadiness() -> tuple[float, ...]:
+    """Milliseconds of one and the same work, done again and again while nothing else runs: how even the machine is."""
+    times = []
+    until = time.monotonic() + STEADY
+    while time.monotonic() < until:
+        start = time.perf_counter()
+        sum(number * number for number in range(100_000))
+        times.append(1000 * (time.perf_counter() - start))
+    return tuple(times)
 
 
 def measure_calls(playwright: Playwright, address: str) -> list[float]:
@@ -223,7 +245,7 @@ def browser_version(playwright: Playwright) -> str:
         browser.close()
 
 
-def time_figures(times: Times, taps: list[float], calls: list[float]) -> list[Figure]:
+def time_figures(times: Times, taps: list[float], reasons: list[float], calls: list[float]) -> list[Figure]:
     """The lines of the table that are times."""
     slowest_calls = percentile(calls, 0.95)
     return [
@@ -234,7 +256,16 @@ def time_figures(times: Times, taps: list[float], calls: list[float]) -> list[Fi
         times.figure("return without", "engine ready, return visit without the snapshot"),
         times.figure("judged", f"first byte to answer judged, 3G and a CPU {JUDGED_SLOWER} times slower"),
         Figure(f"tap to verdict, p95, CPU {TAPS_SLOWER} times slower", (percentile(taps, 0.95),), at_most=100),
+        Figure(f"tap to the reasons, p95, CPU {TAPS_SLOWER} times slower", (percentile(reasons, 0.95),)),
         Figure(f"engine call, p95, times {TAPS_SLOWER}", (slowest_calls * TAPS_SLOWER,), at_most=100),
+    ]
+
+
+def machine_figures(even: tuple[float, ...]) -> list[Figure]:
+    """The lines of the table that tell how even the machine itself was."""
+    return [
+        Figure("one and the same arithmetic, just before the taps", even),
+        Figure("of that, p95", (percentile(even, 0.95),)),
     ]
 
 
@@ -300,7 +331,8 @@ def report(figures: list[Figure], stock: float, rounds: int, version: str, taps:
         f"The server stands on the same machine and compresses; only the line that says 3G has a slow network "
         f"({pages.DOWN / 1e6:.1f} Mbit/s down, {pages.UP / 1e3:.0f} kbit/s up, {pages.LATENCY} ms). Taps: {taps}; a "
         f"finger stays on the glass for {1000 * pages.ON_GLASS:.0f} ms, and the time runs from its leaving. "
-        "A slowed-down CPU slows the page but not its workers, so the engine's calls stand beside it, multiplied. "
+        "A slowed-down CPU slows the page but not its workers, so the engine's calls stand beside it, multiplied. What "
+        "the machine itself takes away counts as often, so one and the same arithmetic tells how even it was. "
         "What is heard is rendered as samples by the page's own player and measured in them; a tap to sound lasts "
         "until the first note is due, and finds the device's sound asleep.\n\n"
         f"{markdown_table(figures, stock)}\n\n" + "\n".join(f"- {sentence}" for sentence in sentences) + "\n"

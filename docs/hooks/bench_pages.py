@@ -87,15 +87,12 @@ sync.hello = lambda: "hello world"
 </script>
 """
 
-# Runs before a page's own scripts: notes when a choice can be clicked, and how long each tap's verdict takes.
+# Runs before a page's own scripts: notes when a choice can be clicked, and how long each tap's verdict and
+# the reasons for it take.
 WATCHER = """(() => {
-  const measured = (globalThis.measured = { answerable: null, taps: [], judged: null });
-  // Called before a frame is painted; a message is handled after that.
-  const painted = (then) => {
-    const channel = new MessageChannel();
-    channel.port1.onmessage = () => then(performance.now());
-    channel.port2.postMessage(0);
-  };
+  const measured = (globalThis.measured = { answerable: null, taps: [], reasons: [], judged: null });
+  // Called before a frame is painted; what is posted is the first to run after that, ahead of what the page does next.
+  const painted = (then) => void scheduler.postTask(() => then(performance.now()), { priority: "user-blocking" });
   const choice = () => document.querySelector(".round .now .choice, .round .question .choice");
   const look = () => {
     const place = choice();
@@ -103,27 +100,36 @@ WATCHER = """(() => {
     const hit = box?.height && document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
     if (!hit || !place.contains(hit)) return requestAnimationFrame(look);
     measured.answerable = performance.now();
-    if (globalThis.answersAtOnce) { place.querySelector("input").click(); watch(place, performance.now(), true); }
+    if (!globalThis.answersAtOnce) return;
+    place.querySelector("input").click();
+    // The page may show the verdict before its client is there.
+    requestAnimationFrame(() => drawn(place.querySelector(".verdict"), (end) => (measured.judged = end)));
   };
   requestAnimationFrame(look);
-  const watch = (place, since, first) => {
-    const verdict = place.querySelector(".verdict");
-    const wait = () => verdict.checkVisibility({ visibilityProperty: true })
-      ? painted((end) => { if (first) measured.judged = end; else measured.taps.push(end - since); })
-      : requestAnimationFrame(wait);
-    if (first) return requestAnimationFrame(wait); // the page may show it before its client is there
-    // With the verdict the client closes the other choices. Looking for it in every frame would make frames that nobody
-    // else wants, and what is measured would wait for them.
-    const closing = new MutationObserver(() => { closing.disconnect(); requestAnimationFrame(wait); });
-    closing.observe(place.closest("fieldset"), { attributeFilter: ["disabled"], subtree: true });
-  };
+  const drawn = (part, then) => part.checkVisibility({ visibilityProperty: true })
+    ? painted(then)
+    : requestAnimationFrame(() => drawn(part, then));
+  // What is done here between a tap and its verdict is measured along: a tap is only noted, and nothing written.
+  const tapped = new Map();
+  let open = null;
   addEventListener("click", (event) => {
     // A label's click is followed by one that it passes on to its input: the first one is the finger's.
     const place = event.isTrusted && event.target.closest?.(".choice");
-    if (!place || place.dataset.tapped) return;
-    place.dataset.tapped = "yes";
-    watch(place, event.timeStamp, false);
+    if (place && !tapped.has(place)) tapped.set((open = place), event.timeStamp);
   }, true);
+  // With the verdict the client marks its cards, or closes the other choices. Looking for it in every frame would make
+  // frames that nobody else wants, and what is measured would wait for them.
+  const marking = new MutationObserver(() => {
+    const place = open;
+    open = null;
+    if (!place) return;
+    const reason = place.closest(".question").querySelector(".always");
+    requestAnimationFrame(() => drawn(place.querySelector(".verdict"), (end) => {
+      measured.taps.push(end - tapped.get(place));
+      drawn(reason, (later) => measured.reasons.push(later - tapped.get(place)));
+    }));
+  });
+  marking.observe(document, { attributeFilter: ["class", "disabled"], subtree: true });
 })()"""
 
 

@@ -246,3 +246,25 @@ def test_the_picture_follows_the_verdict_and_is_there_again_after_a_reload(phone
     page.evaluate("() => document.getElementById('round').reset()")
     expect(first.locator(".picture.before")).to_be_visible()
     expect(first.locator(".picture.after")).to_be_hidden()
+    expect(first.locator(".verdict:visible")).to_have_count(0)
+    expect(first.locator(".told")).to_have_count(0)
+
+
+# What of the first question's answer is seen in each frame from here on: its verdict, its reasons.
+FRAMES = """() => {
+  const seen = (part) => document.querySelector(`#q1 ${part}`).checkVisibility({ visibilityProperty: true });
+  globalThis.frames = [];
+  const look = () => (frames.push([seen(".right .verdict"), seen(".always")]), requestAnimationFrame(look));
+  requestAnimationFrame(look);
+}"""
+
+
+def test_the_verdict_is_there_a_frame_ahead_of_its_reasons(phone: Visit, served: Served) -> None:
+    page = phone.page
+    open_page(page, served.url(DRILL))
+    page.evaluate(FRAMES)
+    choose(page)
+    expect(page.locator("#q1 .always")).to_be_visible()
+    frames = page.evaluate("frames.map(String)")
+    order = [frame for number, frame in enumerate(frames) if number == 0 or frames[number - 1] != frame]
+    assert order == ["false,false", "true,false", "true,true"]

@@ -136,6 +136,7 @@ def test_a_round_is_played_by_keys(arrive: str, desk: Visit, served: Served) -> 
     # A digit answers, without a tab to get there; the verdict is said.
     page.keyboard.press("2")
     expect(page.locator("#q1-2")).to_be_checked()
+    expect(said).not_to_be_empty()
     spoken = page.locator("#q1 .verdict:visible, #q1 .why:visible").all_text_contents()
     assert said.text_content() == " ".join(text.rstrip(".") + "." for text in spoken)
     assert len(spoken) >= 2
