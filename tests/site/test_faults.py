@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import os
 import random
+import re
 import shutil
 import signal
 import subprocess
@@ -33,10 +34,23 @@ LENGTH = 50  # questions in a round
 SEED = 20_240_229
 FLAGS = [
     "--headless=new", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--remote-debugging-port=0",
+    "--disable-component-update", "--disable-sync", "--remote-debugging-port=0", "--enable-logging=stderr",
 ]  # fmt: skip
 # Kept for offline use, the runtime would come from the device, whatever happens to the server.
 NOT_OFFLINE = "delete Navigator.prototype.serviceWorker;"
+# Notes what the browser says of a database that it makes: a browser that takes one for damaged drops it as a whole.
+MADE_ANEW = """(() => {
+  globalThis.made = [];
+  const { open } = IDBFactory.prototype;
+  IDBFactory.prototype.open = function (...given) {
+    const opening = open.apply(this, given);
+    opening.addEventListener("upgradeneeded", ({ oldVersion, dataLoss, dataLossMessage }) =>
+      made.push(`from ${oldVersion}, lost: ${dataLoss} ${dataLossMessage}`));
+    return opening;
+  };
+})();"""
+# Lines of the browser's log that tell of what it stores.
+STORES = re.compile(r"indexed.?db|leveldb|sqlite|corrupt|quota", re.IGNORECASE)
 # What tells one answer from another, in the page and in its record.
 TOLD = ("drill", "options", "seed", "index", "skill", "value")
 # Answers the question that is shown; once its verdict can be seen, what the page tells about it.
@@ -61,6 +75,7 @@ class Chromium:
         self.driver = driver
         self.profile = profile
         self.process: subprocess.Popen[bytes] | None = None
+        self.log = profile.with_name("log")
 
     def context(self) -> BrowserContext:
         """The profile's pages, in a browser that is started where none runs."""
@@ -68,14 +83,15 @@ class Chromium:
             port = self.profile / "DevToolsActivePort"
             port.unlink(missing_ok=True)
             command = [str(toolchain.browser()), *FLAGS, f"--user-data-dir={self.profile}", "about:blank"]
-            self.process = subprocess.Popen(command, stdout=QUIET, stderr=QUIET, start_new_session=True)
+            with self.log.open("ab") as log:
+                self.process = subprocess.Popen(command, stdout=QUIET, stderr=log, start_new_session=True)
             end = time.monotonic() + 30
             while not (port.exists() and "\n" in port.read_text()):
                 assert time.monotonic() < end, "the browser does not start"
                 time.sleep(0.02)
             address = f"http://127.0.0.1:{port.read_text().split()[0]}"
             self.browser = self.driver.browser_type.connect_over_cdp(address)
-            self.browser.contexts[0].add_init_script(NOT_OFFLINE + SPY)
+            self.browser.contexts[0].add_init_script(NOT_OFFLINE + SPY + MADE_ANEW)
         return self.browser.contexts[0]
 
     def kill(self) -> None:
@@ -126,7 +142,7 @@ class Player:
             self._wait_for_round()
             return
         self.page.wait_for_selector(".round > .now", timeout=WAIT)
-        assert self.lost() == Counter()
+        assert self.lost() == Counter(), self.told()
         checked = self.page.locator("#round input:checked").count()
         assert checked - self.in_round in ((0, 1) if self.unseen else (0,))
         self.in_round = checked
@@ -146,6 +162,11 @@ class Player:
         """Answers whose verdict was shown and that are not on the device."""
         there = Counter(tuple(record[name] for name in TOLD) for record in kept(self.page))
         return Counter(tuple(told[name] for name in TOLD) for told in self.shown) - there
+
+    def told(self) -> str:
+        """What the browser itself says of its store."""
+        said = [line for line in self.browser.log.read_text(errors="replace").splitlines() if STORES.search(line)]
+        return f"databases made: {self.page.evaluate('made')}; the log's last words: {said[-10:]}"
 
     def answer(self) -> None:
         if self.in_round == LENGTH:
