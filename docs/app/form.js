@@ -29,7 +29,7 @@ export function suits(round, answer) {
 
 /**
  * Shows the verdict on the cards that it is about, ahead of all else that an answer brings to light: that takes a slow
- * phone several times as long. A neck shows everything at once.
+ * phone twice as long. A neck shows everything at once.
  * @param {Answer} answer @returns {boolean} whether there was anything to show
  */
 export function judge(answer) {
