@@ -18,7 +18,7 @@ from engine.practice.rounds import MIXED
 
 LINKS = int(os.environ.get("LINEKEEPER_FUZZ", "5000"))
 DRILLS = (*BY_SLUG, MIXED)
-# Generous: a busy machine is no fault of the engine.
+# Of work, not of waiting: a busy machine is no fault of the engine.
 SECONDS_A_LINK = 2.0
 
 # In text that came from a link none of these may be markup: they would be a script. Data attributes hold any text.
@@ -49,14 +49,14 @@ def fault(answer: str, round_of_old: dict[str, str]) -> str | None:
 def test_no_fuzzed_link_breaks_the_engine(capsys: pytest.CaptureFixture[str]) -> None:
     chance = random.Random(20260101)
     seen: dict[str, str] = {}
-    noticed, slowest, begun = 0, 0.0, time.perf_counter()
+    noticed, slowest, begun = 0, (0.0, ""), time.perf_counter()
     for number in range(LINKS):
         drill, text = DRILLS[number % len(DRILLS)], link(chance)
-        start = time.perf_counter()
+        start = time.thread_time()
         # A count from the link may be large and is allowed to be; what takes long is not what is tested here.
         request = {"do": "open", "drill": drill, "link": text, "count": 1, "seed": number}
         answer = browser.call(json.dumps(request))
-        slowest = max(slowest, time.perf_counter() - start)
+        slowest = max(slowest, (time.thread_time() - start, f"{drill}, link {number}, {text!r}"))
         wrong = fault(answer, seen)
         assert wrong is None, f"{drill}, link {number}, {text!r}: {wrong}"
         noticed += json.loads(answer)["notice"] is not None
@@ -64,8 +64,8 @@ def test_no_fuzzed_link_breaks_the_engine(capsys: pytest.CaptureFixture[str]) ->
             seen.clear()
     took = time.perf_counter() - begun
     with capsys.disabled():
-        print(f"\n{LINKS} fuzzed links in {took:.1f} s, slowest {slowest * 1000:.0f} ms, {noticed} with a notice")
-    assert slowest < SECONDS_A_LINK
+        print(f"\n{LINKS} fuzzed links in {took:.1f} s, slowest {slowest[0] * 1000:.0f} ms, {noticed} with a notice")
+    assert slowest[0] < SECONDS_A_LINK, slowest[1]
     # Most of them have something to be told; were there none, the links would not reach the engine.
     assert noticed > LINKS / 3
 
