@@ -22,16 +22,17 @@ globalThis.Worker = class extends Worker {
 };
 """
 REFUSED = "IDBFactory.prototype.open = () => { throw new DOMException('no', 'SecurityError'); }"
-KEPT = """async (store) => {
+KEPT = """async ([store, copied]) => {
+  const bucket = copied && (await navigator.storageBuckets.open("linekeeper-copy"));
   const database = await new Promise((resolve, reject) => {
-    const opening = indexedDB.open("linekeeper");
+    const opening = (bucket || globalThis).indexedDB.open("linekeeper");
     opening.onsuccess = () => resolve(opening.result);
     opening.onerror = () => reject(opening.error);
   });
   const all = database.objectStoreNames.contains(store) && database.transaction(store).objectStore(store).getAll();
   const found = all ? await new Promise((resolve) => { all.onsuccess = () => resolve(all.result); }) : [];
   database.close();
-  return found;
+  return bucket ? [...found] : found;
 }"""
 WAIT = 30_000
 
@@ -59,9 +60,9 @@ def held_back(page: Page, address: str) -> Callable[[], None]:
     return release
 
 
-def kept(page: Page, store: str = "answers") -> list[dict[str, Any]]:
-    """The records on the device, in the order in which they were given."""
-    found: list[dict[str, Any]] = page.evaluate(KEPT, store)
+def kept(page: Page, store: str = "answers", copied: bool = False) -> list[dict[str, Any]]:
+    """The records on the device, or in their copy, in the order in which they were given."""
+    found: list[dict[str, Any]] = page.evaluate(KEPT, [store, copied])
     return sorted(found, key=lambda record: record["at"]) if store == "answers" else found
 
 

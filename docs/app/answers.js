@@ -9,7 +9,7 @@ const FILE = "linekeeper-answers.json";
 
 /** @type {import("./records.js").Records} */
 let records;
-/** What was forgotten last, until the site is left. @type {Awaited<ReturnType<import("./records.js").Records["clear"]>> | undefined} */
+/** What was forgotten last, until the site is left. @type {Awaited<ReturnType<import("./records.js").Records["clear"]>> | void} */
 let forgotten;
 
 /** @param {string} sentence */
@@ -54,7 +54,9 @@ const ACTS = {
     tell(words("answersSaved", { file: FILE }));
   },
   async forget() {
-    forgotten = await records.clear();
+    page.tell("");
+    forgotten = await records.clear().catch(() => page.tell(words("notForgotten")));
+    if (!forgotten) return;
     tell(words("answersForgotten", { count: forgotten.answers.length }));
     await countAnswers();
   },

@@ -4,7 +4,8 @@
  * Two tabs may write at once: a record is named by its round and place, and the first one stays.
  */
 
-import { openDB, unwrap } from "idb";
+import { unwrap } from "idb";
+import { inBoth, openStore, patiently } from "./store.js";
 
 /**
  * @typedef {object} Kept a round that a page shows
@@ -17,18 +18,15 @@ import { openDB, unwrap } from "idb";
 
 /** @typedef {{round: string, place: number, choice: number, ms: number | null} & Record<string, unknown>} Answer */
 /** @typedef {{id: string, at: number} & Record<string, unknown>} LineRecord what became of an own line, and when */
-/** @typedef {import("idb").IDBPDatabase} Database */
-
-const VERSION = 2;
-/** Milliseconds after which a device that does not answer is taken for one that keeps nothing. */
-const PATIENCE = 2_000;
+/** @typedef {import("./store.js").Database} Database */
+/** @typedef {import("./store.js").Store} Store */
 
 /** @param {Answer} answer */
 const named = ({ round, place }) => `${round} ${place}`;
 
 export class Records {
   constructor() {
-    /** @type {Promise<Database | null> | undefined} */
+    /** @type {Promise<Store | null> | undefined} */
     this.opened = undefined;
     /** Answers that are not on the device: all of this visit where it keeps nothing. @type {Map<string, Answer>} */
     this.owed = new Map();
@@ -40,33 +38,23 @@ export class Records {
 
   /**
    * The store; it is opened again where it was taken away, which phones do to pages in the background.
-   * @returns {Promise<Database | null>} null where the browser keeps nothing (private mode, storage refused)
+   * @returns {Promise<Store | null>} null where the browser keeps nothing (private mode, storage refused)
    */
-  database() {
+  #store() {
     this.opened ??= patiently(this.#open()).catch(() => null);
     return this.opened;
   }
 
   async #open() {
-    const close = () => (this.opened = undefined);
-    const database = await openDB("linekeeper", VERSION, {
-      upgrade(made, before) {
-        if (before < 1) {
-          made.createObjectStore("answers", { keyPath: ["round", "place"] });
-          made.createObjectStore("rounds", { keyPath: "key" });
-        }
-        if (before < 2) made.createObjectStore("lines", { keyPath: ["id", "at"] });
-      },
-      // Another tab wants a newer version of the store: this one steps aside.
-      blocking(_, __, event) {
-        /** @type {IDBDatabase} */ (event.target).close();
-        close();
-      },
-      terminated: close,
-    });
+    const store = await openStore(() => (this.opened = undefined));
     // It may come when nobody waits for it any more; from then on it is used.
-    this.opened = Promise.resolve(database);
-    return database;
+    this.opened = Promise.resolve(store);
+    return store;
+  }
+
+  /** What is read. @returns {Promise<Database | null>} null where the browser keeps nothing */
+  async database() {
+    return (await this.#store())?.main ?? null;
   }
 
   /**
@@ -79,11 +67,11 @@ export class Records {
   async add(answer, shown) {
     this.owed.set(named(answer), answer);
     if (shown) this.rounds.set(shown.key, shown);
-    const database = await this.database();
-    if (!database) throw new Error("the browser keeps nothing");
+    const store = await this.#store();
+    if (!store) throw new Error("the browser keeps nothing");
     const owed = [...this.owed.values()];
     const rounds = [...this.rounds.values()];
-    const there = await patiently(write(database, owed, rounds));
+    const there = await inBoth(store, (database, before) => patiently(write(database, counting(owed, before), rounds)));
     for (const one of owed) this.owed.delete(named(one));
     for (const { key } of rounds) this.rounds.delete(key);
     return there[owed.indexOf(answer)] ?? answer;
@@ -92,10 +80,12 @@ export class Records {
   /** @param {Answer[]} answers @returns {Promise<number>} how many of them were new */
   async addAll(answers) {
     const firsts = [...new Map([...answers].reverse().map((answer) => [named(answer), answer])).values()];
-    const database = await this.database();
-    const there = database ? await write(database, firsts) : firsts.map((answer) => this.owed.get(named(answer)));
+    const store = await this.#store();
+    const there = store
+      ? await inBoth(store, (database, before) => write(database, counting(firsts, before)))
+      : firsts.map((answer) => this.owed.get(named(answer)));
     const fresh = firsts.filter((_, number) => !there[number]);
-    if (!database) for (const answer of fresh) this.owed.set(named(answer), answer);
+    if (!store) for (const answer of fresh) this.owed.set(named(answer), answer);
     return fresh.length;
   }
 
@@ -108,7 +98,9 @@ export class Records {
 
   /** @returns {Promise<Answer[]>} */
   async all() {
-    return this.#withOwed((await (await this.database())?.getAll("answers")) ?? []);
+    const store = await this.#store();
+    await store?.whole;
+    return this.#withOwed((await store?.main.getAll("answers")) ?? []);
   }
 
   /** @param {Answer[]} there @param {string} [round] */
@@ -126,9 +118,9 @@ export class Records {
   /** @param {Kept} kept */
   async keepRound(kept) {
     this.rounds.set(kept.key, kept);
-    const database = await this.database();
-    if (!database) return;
-    await patiently(database.put("rounds", kept));
+    const store = await this.#store();
+    if (!store) return;
+    await inBoth(store, (database) => patiently(database.put("rounds", kept)).then(() => {}));
     this.rounds.delete(kept.key);
   }
 
@@ -139,13 +131,15 @@ export class Records {
    */
   async keepLines(made) {
     for (const one of made) this.owedLines.set(`${one.id} ${one.at}`, one);
-    const database = await this.database();
-    if (!database) throw new Error("the browser keeps nothing");
+    const store = await this.#store();
+    if (!store) throw new Error("the browser keeps nothing");
     const owed = [...this.owedLines];
-    const change = database.transaction("lines", "readwrite", { durability: "relaxed" });
-    // Records are never changed: one that is there already stays.
-    const put = owed.map(async ([, one]) => (await change.store.count([one.id, one.at])) || change.store.put(one));
-    await patiently(Promise.all([...put, change.done]));
+    await inBoth(store, async (database) => {
+      const change = database.transaction("lines", "readwrite", { durability: "relaxed" });
+      // Records are never changed: one that is there already stays.
+      const put = owed.map(async ([, one]) => (await change.store.count([one.id, one.at])) || change.store.put(one));
+      await patiently(Promise.all([...put, change.done]));
+    });
     for (const [name] of owed) this.owedLines.delete(name);
   }
 
@@ -158,15 +152,17 @@ export class Records {
 
   /** Forgets every answer. @returns {Promise<{answers: Answer[], rounds: Kept[]}>} what that was, for `restore` */
   async clear() {
-    const database = await this.database();
+    const store = await this.#store();
     const gone = {
       answers: await this.all(),
-      rounds: [...this.rounds.values(), ...((await database?.getAll("rounds")) ?? [])],
+      rounds: [...this.rounds.values(), ...((await store?.main.getAll("rounds")) ?? [])],
     };
-    if (database) {
-      const change = database.transaction(["answers", "rounds"], "readwrite");
-      await Promise.all([change.objectStore("answers").clear(), change.objectStore("rounds").clear(), change.done]);
-    }
+    store?.stop();
+    await store?.even;
+    const copy = await store?.copy;
+    // The copy first: what it still had would be taken for what the store has lost.
+    if (copy) await patiently(empty(copy));
+    if (store) await empty(store.main);
     this.owed.clear();
     this.rounds.clear();
     return gone;
@@ -178,6 +174,18 @@ export class Records {
     for (const kept of rounds) await this.keepRound(kept);
   }
 }
+
+/** @param {Database} database */
+async function empty(database) {
+  const change = database.transaction(["answers", "rounds"], "readwrite");
+  await Promise.all([change.objectStore("answers").clear(), change.objectStore("rounds").clear(), change.done]);
+}
+
+/**
+ * @param {Answer[]} given @param {(Answer | undefined)[]} [before] what was there of them
+ * @returns {Answer[]} those that count
+ */
+const counting = (given, before = []) => given.map((answer, number) => before[number] ?? answer);
 
 /**
  * Writes answers that are not there yet, all or none. When it settles they are with the operating system: a browser
@@ -201,49 +209,29 @@ async function write(database, answers, rounds = []) {
  * @param {Database} database @param {Answer[]} answers @param {Kept[]} rounds
  * @param {boolean} isNew whether none of the answers is expected to be there: then the store is told at once that this
  *   is all, and need not wait to hear it after its first reply, and the player with it; one that is there spoils all
+ * @returns {Promise<(Answer | undefined)[]>}
  */
-async function attempt(database, answers, rounds, isNew) {
-  const stores = rounds.length ? ["answers", "rounds"] : ["answers"];
-  const change = database.transaction(stores, "readwrite", { durability: "relaxed" });
-  const store = change.objectStore("answers");
-  const there = answers.map(async (answer) => (isNew ? void (await store.add(answer)) : added(store, answer)));
-  const puts = rounds.map((round) => change.objectStore("rounds").put(round));
-  const all = Promise.all([Promise.all(there), Promise.all(puts), change.done]);
-  // Where the store refuses all of it by now, what it says then is what counts.
-  all.catch(() => {});
-  if (isNew) change.commit();
-  return (await all)[0];
-}
-
-/**
- * Adds an answer unless there is one to the same question.
- * @param {import("idb").IDBPObjectStore<any, any, "answers", "readwrite">} store
- * @param {Answer} answer
- * @returns {Promise<Answer | undefined>} the one that was there
- */
-function added(store, answer) {
+function attempt(database, answers, rounds, isNew) {
   return new Promise((resolve, reject) => {
-    const request = unwrap(store).add(answer);
-    request.onsuccess = () => resolve(undefined);
-    request.onerror = (event) => {
-      if (request.error?.name !== "ConstraintError") return reject(request.error);
-      // By itself a refused request takes back all that its transaction did.
-      event.preventDefault();
-      event.stopPropagation();
-      store.get([answer.round, answer.place]).then(resolve, reject);
-    };
-  });
-}
-
-/**
- * @template T
- * @param {Promise<T>} promise
- * @returns {Promise<T>} the same, but rejected when the device does not answer
- */
-function patiently(promise) {
-  return new Promise((resolve, reject) => {
-    const timer = setTimeout(() => reject(new Error("the device's storage does not answer")), PATIENCE);
-    promise.then(resolve, reject).finally(() => clearTimeout(timer));
+    const change = unwrap(database).transaction(rounds.length ? ["answers", "rounds"] : "answers", "readwrite", { durability: "relaxed" });
+    const store = change.objectStore("answers");
+    /** @type {(Answer | undefined)[]} */
+    const there = answers.map(() => undefined);
+    for (const [number, answer] of answers.entries()) {
+      const request = store.add(answer);
+      if (!isNew) request.onerror = (event) => {
+        if (request.error?.name !== "ConstraintError") return;
+        // By itself a refused request takes back all that its transaction did.
+        event.preventDefault();
+        event.stopPropagation();
+        const found = store.get([answer.round, answer.place]);
+        found.onsuccess = () => (there[number] = found.result);
+      };
+    }
+    for (const round of rounds) change.objectStore("rounds").put(round);
+    change.oncomplete = () => resolve(there);
+    change.onabort = () => reject(change.error ?? new Error("the device took it back"));
+    if (isNew) change.commit();
   });
 }
 

@@ -49,6 +49,8 @@ MADE_ANEW = """(() => {
     return opening;
   };
 })();"""
+# How a record of LevelDB's log begins: checksum, length, type (whole), and some of what it says. Its end never came.
+HALF_A_RECORD = b"\x00" * 4 + (300).to_bytes(2, "little") + b"\x01" + b"x" * 40
 # Lines of the browser's log that tell of what it stores.
 STORES = re.compile(r"indexed.?db|leveldb|sqlite|corrupt|quota", re.IGNORECASE)
 # What tells one answer from another, in the page and in its record.
@@ -120,6 +122,7 @@ class Player:
         self.shown: list[dict[str, Any]] = []
         self.in_round = 0
         self.rounds = 0
+        self.dropped: list[str] = []
         # Whether there may be one more, whose verdict nobody has seen.
         self.unseen = False
         self.page = browser.context().new_page()
@@ -147,6 +150,7 @@ class Player:
         assert checked - self.in_round in ((0, 1) if self.unseen else (0,))
         self.in_round = checked
         self.unseen = False
+        self.dropped += [made for made in self.page.evaluate("made") if "total" in made]
 
     def _wait_for_round(self) -> None:
         """A new link needs the engine, which may have been killed while it started once too often."""
@@ -188,6 +192,14 @@ class Player:
         self.page.evaluate("() => { document.querySelector('.round > .now .choices input').click(); }")
         time.sleep(self.chance.choice((0, 0.002, 0.01)))
         self.browser.kill()
+
+    def kill_it_amid_a_write(self) -> None:
+        """It writes on behind that, and drops the database at the start after the next."""
+        self.browser.kill()
+        logs = sorted(self.browser.profile.glob("Default/**/*indexeddb.leveldb/*.log"))
+        assert len(logs) == 2, "the store and its copy"
+        with self.chance.choice(logs).open("ab") as log:
+            log.write(HALF_A_RECORD)
 
     def close_the_tab(self) -> None:
         # Not its last one: that would be the end of the browser, which is another fault.
@@ -232,7 +244,7 @@ FAULTS = (
     Player.close_the_tab, Player.reload, Player.end_the_worker, Player.cut_off_the_runtime,
     Player.freeze_the_server, Player.refuse_the_storage,
 )  # fmt: skip
-KILLS = (Player.kill_the_browser, Player.kill_the_browser, Player.kill_it_in_the_middle_of_an_answer)
+KILLS = (Player.kill_the_browser, Player.kill_it_amid_a_write, Player.kill_it_in_the_middle_of_an_answer)
 
 
 def test_no_fault_loses_an_answer_whose_verdict_was_shown(
@@ -254,8 +266,9 @@ def test_no_fault_loses_an_answer_whose_verdict_was_shown(
     with capsys.disabled():
         print(
             f"\n{COUNT} faults, {kills} browser kills, {shown} answers shown, {shown - lost} kept"
-            f" ({time.monotonic() - began:.0f} s)"
+            f"; {len(player.dropped)} times the browser had dropped a database ({time.monotonic() - began:.0f} s)"
         )
     assert lost == 0
     assert shown > COUNT
+    assert player.dropped, "no fault was one that a browser drops a database for"
     assert kills >= COUNT // 4

@@ -372,7 +372,7 @@ def test_a_record_is_there_before_it_is_shown_and_none_is_changed(visit: OpenPag
     page.evaluate(spy)
     tap(page, "paste")
     expect(page.locator("#own .list li")).to_have_count(1, timeout=WAIT)
-    assert page.evaluate("() => shownAt") == [0]
+    assert page.evaluate("() => shownAt") == [0, 0], "in the store and in its copy"
     (record,) = kept(page, "lines")
     file = json.dumps({"format": "linekeeper-records", "v": 1, "records": [], "lines": [{**record, "abc": "X:1"}]})
     page.goto(served.url("records.html"))
