@@ -23,16 +23,30 @@ globalThis.Worker = class extends Worker {
 """
 REFUSED = "IDBFactory.prototype.open = () => { throw new DOMException('no', 'SecurityError'); }"
 KEPT = """async ([store, copied]) => {
-  const bucket = copied && (await navigator.storageBuckets.open("linekeeper-copy"));
+  // Held on to: Chromium lets a bucket go that nobody refers to.
+  globalThis.held = copied ? await navigator.storageBuckets.open("linekeeper-copy") : globalThis;
   const database = await new Promise((resolve, reject) => {
-    const opening = (bucket || globalThis).indexedDB.open("linekeeper");
+    const opening = held.indexedDB.open("linekeeper");
     opening.onsuccess = () => resolve(opening.result);
     opening.onerror = () => reject(opening.error);
   });
   const all = database.objectStoreNames.contains(store) && database.transaction(store).objectStore(store).getAll();
   const found = all ? await new Promise((resolve) => { all.onsuccess = () => resolve(all.result); }) : [];
   database.close();
-  return bucket ? [...found] : found;
+  return found;
+}"""
+# Keeps the answers in the store, or in its copy, to itself until `release()`.
+HOLD = """async (copied) => {
+  globalThis.held = copied ? await navigator.storageBuckets.open("linekeeper-copy") : globalThis;
+  const opening = held.indexedDB.open("linekeeper");
+  await new Promise((resolve) => { opening.onsuccess = resolve; });
+  const store = opening.result.transaction("answers", "readwrite").objectStore("answers");
+  let over = false;
+  globalThis.release = () => { over = true; };
+  const again = () => {
+    if (!over) store.count().onsuccess = again;
+  };
+  again();
 }"""
 WAIT = 30_000
 

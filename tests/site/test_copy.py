@@ -11,6 +11,7 @@ from browsing import PHONE, Served, Visit
 from playwright.sync_api import Page, expect
 from practising import (
     DRILL,
+    HOLD,
     WAIT,
     choose,
     choose_and_go_on,
@@ -45,19 +46,6 @@ BEFORE = """async (many) => {
   for (let n = 0; n < many; n += 1) change.objectStore("answers").add({ round: `r${n % 125}`, place: n, choice: 0, at: n });
   await new Promise((resolve) => { change.oncomplete = resolve; });
   opening.result.close();
-}"""
-# Keeps the answers of the copy to itself until `release()`.
-HOLD_THE_COPY = """async () => {
-  globalThis.held = await navigator.storageBuckets.open("linekeeper-copy");
-  const opening = held.indexedDB.open("linekeeper");
-  await new Promise((resolve) => { opening.onsuccess = resolve; });
-  const store = opening.result.transaction("answers", "readwrite").objectStore("answers");
-  let over = false;
-  globalThis.release = () => { over = true; };
-  const again = () => {
-    if (!over) store.count().onsuccess = again;
-  };
-  again();
 }"""
 NO_BUCKETS = "delete Navigator.prototype.storageBuckets;"
 REFUSED_BUCKETS = (
@@ -182,7 +170,7 @@ def test_a_copy_that_does_not_answer_holds_an_answer_up_once_and_gets_it_later(p
     page = phone.page
     open_page(page, served.url(DRILL))
     choose_and_go_on(page, 0)
-    page.evaluate(HOLD_THE_COPY)
+    page.evaluate(HOLD, True)
     page.locator("#q2 .choice label").first.click()
     page.wait_for_timeout(500)
     assert page.locator("#q2 .verdict:visible").count() == 0, "it is shown before it is in the copy"

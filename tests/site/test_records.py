@@ -11,6 +11,7 @@ from browsing import PHONE, Served, Visit
 from playwright.sync_api import Page, expect
 from practising import (
     DRILL,
+    HOLD,
     REFUSED,
     WAIT,
     choose,
@@ -33,20 +34,6 @@ pytestmark = pytest.mark.browser
 
 OpenPage = Callable[..., Visit]
 
-# Keeps the store of the answers to itself until `release()`.
-HOLD = """() => new Promise((held) => {
-  const opening = indexedDB.open("linekeeper");
-  opening.onsuccess = () => {
-    const store = opening.result.transaction("answers", "readwrite").objectStore("answers");
-    let over = false;
-    globalThis.release = () => { over = true; };
-    const again = () => {
-      if (!over) store.count().onsuccess = again;
-    };
-    again();
-    held();
-  };
-})"""
 REFUSALS = {
     "absent": "Object.defineProperty(globalThis, 'indexedDB', {value: undefined})",
     "refused": REFUSED,
