@@ -120,7 +120,7 @@ export class Records {
     this.rounds.set(kept.key, kept);
     const store = await this.#store();
     if (!store) return;
-    await inBoth(store, (database) => patiently(database.put("rounds", kept)).then(() => {}));
+    await inBoth(store, (database) => patiently(database.put("rounds", kept)));
     this.rounds.delete(kept.key);
   }
 
