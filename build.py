@@ -33,8 +33,8 @@ from engine.theory.bad_input import BadInput  # noqa: E402
 SITE = ROOT / "site"
 # Every built site has it, so a folder that has it may be replaced by the next build.
 MARK = "runtime*/interpreter.mjs"
-# They need no browser, and the others often wait for one: two halves, which run side by side.
-ENGINE_TESTS = "tests/engine"
+# Those that need a browser often wait for it: two halves, which run side by side.
+HALVES = {"browser": ["-m", "browser"], "rest": ["-m", "not browser", "-o", "cache_dir=.cache/pytest"]}
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -195,10 +195,11 @@ def test(no_browser: bool, no_webkit: bool, pytest_arguments: Sequence[str]) -> 
     if pytest_arguments or no_browser:
         results["pytest"] = _timed("pytest", pytest)
     else:
-        results |= _side_by_side({
-            "site": [*pytest, "--ignore", ENGINE_TESTS, "tests"],
-            "engine": [*pytest, "-o", "cache_dir=.cache/pytest", ENGINE_TESTS],
-        })  # fmt: skip
+        with tempfile.TemporaryDirectory(prefix="linekeeper-") as place:
+            site = Path(place) / "site"
+            results["build"] = _timed("build", [toolchain.python(), ROOT / "build.py", "build", "--out", site])
+            built: list[str | Path] = [] if results["build"][0] else ["--site", site]
+            results |= _side_by_side({half: [*pytest, *built, *chosen] for half, chosen in HALVES.items()})
     print()
     for name, (code, seconds) in results.items():
         print(f"{name:8}{'passed' if code == 0 else 'FAILED'} {seconds:7.1f} s")

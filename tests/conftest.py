@@ -22,6 +22,7 @@ ROOT = Path(__file__).resolve().parents[1]
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--no-browser", action="store_true", help="leave out the tests that need a browser")
     parser.addoption("--no-webkit", action="store_true", help="leave out the tests that need WebKitGTK")
+    parser.addoption("--site", type=Path, help="the folder of the site as it is now, which else is built first")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -36,8 +37,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 @pytest.fixture(scope="session")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def site(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of a freshly built site."""
+    given: Path | None = request.config.getoption("--site")
+    if given:
+        return given
     folder = tmp_path_factory.mktemp("built") / "site"
     command = [sys.executable, "build.py", "build", "--out", folder]
     built = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)

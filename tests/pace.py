@@ -21,7 +21,6 @@ def paced(work: Callable[[], T]) -> tuple[T, float]:
     The pace is taken before and after, and the slower one counts: a core may change its speed in between. What the
     tests before have left in memory is kept from the garbage collector, which would walk through it again and again.
     """
-    gc.collect()
     gc.freeze()
     try:
         before = _pace()

@@ -266,27 +266,34 @@ def test_the_exit_code_tells_whether_every_check_passed(
     assert ("FAILED" in capsys.readouterr().out) == bool(failing_check)
 
 
-@pytest.mark.parametrize("failing", ["site", "engine", ""])
+@pytest.mark.parametrize("failing", [*build.HALVES, ""])
 def test_the_two_halves_of_the_tests_are_both_heard(failing: str, capfd: pytest.CaptureFixture[str]) -> None:
     says = "import sys; print('this is the', sys.argv[1]); sys.exit(sys.argv[1] == sys.argv[2])"
-    commands = {name: [sys.executable, "-c", says, name, failing] for name in ("site", "engine")}
+    commands = {name: [sys.executable, "-c", says, name, failing] for name in build.HALVES}
     results = build._side_by_side(commands)
     assert {name: code for name, (code, _) in results.items()} == {name: int(name == failing) for name in commands}
     assert [line for line in capfd.readouterr().out.splitlines() if line] == [
-        "— site", "this is the site", "— engine", "this is the engine",
+        "— browser", "this is the browser", "— rest", "this is the rest",
     ]  # fmt: skip
 
 
-def test_every_test_is_in_one_half(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("failing", ["build", "rest", ""])
+def test_every_test_is_in_one_half(failing: str, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("python_packages", "npm_packages", "install_browser", "install_webkit"):
         monkeypatch.setattr(toolchain, name, lambda *_, **__: None)
-    monkeypatch.setattr(build, "_timed", lambda *_: (0, 0.0))
-    halves: dict[str, list[str]] = {}
-    monkeypatch.setattr(build, "_side_by_side", lambda given: halves.update(given) or dict.fromkeys(given, (0, 0.0)))
-    assert build.main(["test"]) == 0
-    chosen = {name: command[command.index("pytest") + 1 :] for name, command in halves.items()}
-    assert chosen["engine"][-1] == "tests/engine"
-    assert chosen["site"] == ["--ignore", "tests/engine", "tests"]
+    monkeypatch.setattr(build, "_timed", lambda name, _: (int(name == failing), 0.0))
+    halves: dict[str, list[object]] = {}
+
+    def run(given: dict[str, list[object]]) -> dict[str, tuple[int, float]]:
+        halves.update(given)
+        return {name: (int(name == failing), 0.0) for name in given}
+
+    monkeypatch.setattr(build, "_side_by_side", run)
+    assert build.main(["test"]) == int(failing != "")
+    # Both are about the one site that was built, or build it themselves and tell why that fails.
+    assert all(("--site" in command) == (failing != "build") for command in halves.values())
+    marks = [command[command.index("-m", command.index("pytest")) + 1] for command in halves.values()]
+    assert marks == ["browser", "not browser"]
 
 
 def test_arguments_after_two_dashes_go_to_pytest(monkeypatch: pytest.MonkeyPatch) -> None:

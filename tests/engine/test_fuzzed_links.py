@@ -16,7 +16,7 @@ from engine import browser
 from engine.drills.catalogue import BY_SLUG
 from engine.practice.rounds import MIXED
 
-LINKS = int(os.environ.get("LINEKEEPER_FUZZ", "5000"))
+LINKS = int(os.environ.get("LINEKEEPER_FUZZ", "2000"))
 DRILLS = (*BY_SLUG, MIXED)
 # Of work, not of waiting: a busy machine is no fault of the engine.
 SECONDS_A_LINK = 2.0
