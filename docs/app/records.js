@@ -160,9 +160,11 @@ export class Records {
     store?.stop();
     await store?.even;
     const copy = await store?.copy;
-    // The copy first: what it still had would be taken for what the store has lost.
-    if (copy) await patiently(empty(copy));
-    if (store) await empty(store.main);
+    await store?.inTurn(async () => {
+      // The copy first: what it still had would be taken for what the store has lost.
+      if (copy) await patiently(empty(copy));
+      await empty(store.main);
+    });
     this.owed.clear();
     this.rounds.clear();
     return gone;

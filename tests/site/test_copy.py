@@ -47,6 +47,19 @@ BEFORE = """async (many) => {
   await new Promise((resolve) => { change.oncomplete = resolve; });
   opening.result.close();
 }"""
+# Counts the writes, and how many were open at the same time.
+NOTES_WRITES = """
+globalThis.writes = { count: 0, open: 0, most: 0 };
+const { transaction } = IDBDatabase.prototype;
+IDBDatabase.prototype.transaction = function (...given) {
+  const made = transaction.apply(this, given);
+  if (made.mode === "readwrite") {
+    writes.count += 1;
+    writes.most = Math.max(writes.most, (writes.open += 1));
+    for (const end of ["complete", "abort"]) made.addEventListener(end, () => (writes.open -= 1));
+  }
+  return made;
+};"""
 NO_BUCKETS = "delete Navigator.prototype.storageBuckets;"
 REFUSED_BUCKETS = (
     "StorageBucketManager.prototype.open = async () => { throw new DOMException('no', 'SecurityError'); };"
@@ -198,6 +211,22 @@ def test_a_copy_is_written_though_nothing_in_the_page_refers_to_its_bucket(phone
         choose_and_go_on(page, 0)
         assert len(kept(page)) == place + 1
         assert kept(page, copied=True) == kept(page)
+
+
+def test_the_two_are_never_written_at_once(visit: OpenPage, served: Served) -> None:
+    """Whatever is kept, and brought over meanwhile: a kill leaves half a write in one of them at most."""
+    page = visit(viewport=PHONE).page
+    page.add_init_script(NOTES_WRITES)
+    open_page(page, served.url(DRILL))
+    choose_and_go_on(page, 1)
+    page.evaluate(BEFORE, MANY)
+    page.reload()
+    questions = page.locator("#round .question").count()
+    page.evaluate("() => { for (const one of document.querySelectorAll('[value=\"0\"]:enabled')) one.click(); }")
+    expect(page.locator("#round input:checked")).to_have_count(questions, timeout=WAIT)
+    expect_copied(page)
+    most, writes = page.evaluate("[writes.most, writes.count]")
+    assert (most, writes > MANY / 100) == (1, True)
 
 
 @pytest.mark.parametrize("without", [NO_BUCKETS, REFUSED_BUCKETS, BROKEN_COPY], ids=["none", "refused", "broken"])
