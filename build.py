@@ -198,8 +198,9 @@ def test(no_browser: bool, no_webkit: bool, pytest_arguments: Sequence[str]) -> 
         with tempfile.TemporaryDirectory(prefix="linekeeper-") as place:
             site = Path(place) / "site"
             results["build"] = _timed("build", [toolchain.python(), ROOT / "build.py", "build", "--out", site])
-            built: list[str | Path] = [] if results["build"][0] else ["--site", site]
-            results |= _side_by_side({half: [*pytest, *built, *chosen] for half, chosen in HALVES.items()})
+            # Behind a space it would be taken for what is to be tested.
+            built: list[str | Path] = [] if results["build"][0] else [f"--site={site}"]
+            results |= _side_by_side({half: [*pytest, *built, *chosen, "tests"] for half, chosen in HALVES.items()})
     print()
     for name, (code, seconds) in results.items():
         print(f"{name:8}{'passed' if code == 0 else 'FAILED'} {seconds:7.1f} s")
