@@ -5,7 +5,7 @@
  */
 
 import { unwrap } from "idb";
-import { inBoth, openStore, patiently } from "./store.js";
+import { inBoth, inTurn, openStore, patiently } from "./store.js";
 
 /**
  * @typedef {object} Kept a round that a page shows
@@ -160,10 +160,10 @@ export class Records {
     store?.stop();
     await store?.even;
     const copy = await store?.copy;
-    await store?.inTurn(async () => {
+    await inTurn(async () => {
       // The copy first: what it still had would be taken for what the store has lost.
       if (copy) await patiently(empty(copy));
-      await empty(store.main);
+      if (store) await empty(store.main);
     });
     this.owed.clear();
     this.rounds.clear();

@@ -11,7 +11,6 @@ import { wrap } from "idb";
 import { rested } from "./page.js";
 
 /** @typedef {import("idb").IDBPDatabase} Database */
-/** @typedef {<T>(act: () => Promise<T>) => Promise<T>} Turn acts once all before it is over */
 /**
  * @typedef {object} Store
  * @property {Database} main what is read, and written first
@@ -19,7 +18,6 @@ import { rested } from "./page.js";
  * @property {Promise<void>} whole settled once all that the store had lost is there again
  * @property {Promise<unknown>} even settled once each of the two has what only the other had, or was told to leave it
  * @property {() => void} stop leaves it, for this visit
- * @property {Turn} inTurn for whatever writes to either of the two
  * @property {unknown} place the bucket: Chromium lets a database hang whose bucket nobody holds any more
  * @property {boolean} behind whether the copy did not take all: it is given that at a later start
  */
@@ -53,35 +51,35 @@ export async function openStore(closed) {
   const copy = patiently(place.then((found) => found && openIn(found.indexedDB)));
   copy.catch(() => {}); // whoever needs it hears of it
   const main = await openIn(indexedDB);
-  const inTurn = turns();
   const withCopy = (/** @type {(other: Database) => Promise<void>} */ act) =>
     copy.then((other) => (other ? act(other) : undefined)).catch(() => {});
   // What has only just been made, or made anew, is empty.
-  if (!(await main.count("answers"))) await withCopy((other) => bringRounds(main, other, inTurn));
+  if (!(await main.count("answers"))) await withCopy((other) => bringRounds(main, other));
   let stopped = false;
   const pause = async () => {
     await rested();
     if (stopped) throw new Error("stopped");
   };
-  const whole = withCopy((other) => bring(main, other, inTurn, pause));
-  const even = whole.then(() => withCopy((other) => bring(other, main, inTurn, pause)));
-  return { main, copy, behind: false, whole, even, stop: () => (stopped = true), inTurn, place };
+  const whole = withCopy((other) => bring(main, other, pause));
+  const even = whole.then(() => withCopy((other) => bring(other, main, pause)));
+  return { main, copy, behind: false, whole, even, stop: () => (stopped = true), place };
 }
+
+/** Settled once all that was written in turn is over. @type {Promise<unknown>} */
+let before = Promise.resolve();
 
 /**
  * One write after the other, whichever of the two databases it is to: a browser that is killed leaves half a write in one
  * of them at most.
- * @returns {Turn}
+ * @template T
+ * @param {() => Promise<T>} act
+ * @returns {Promise<T>}
  */
-function turns() {
-  /** @type {Promise<unknown>} */
-  let last = Promise.resolve();
-  return (act) => {
-    const acted = last.then(act);
-    // One that never ends holds up the others no longer than the player.
-    last = patiently(acted).catch(() => {});
-    return acted;
-  };
+export function inTurn(act) {
+  const acted = before.then(act);
+  // One that never ends holds up the others no longer than the player.
+  before = before.then(() => patiently(acted)).catch(() => {});
+  return acted;
 }
 
 /** @returns {Promise<{indexedDB: IDBFactory} | null>} null where the browser has none, or none for such a page */
@@ -113,18 +111,18 @@ function open(factory, closed) {
   });
 }
 
-/** What pages open on: the rounds, with their answers, and the own lines. @param {Database} target @param {Database} source @param {Turn} inTurn */
-async function bringRounds(target, source, inTurn) {
-  for (const name of ["lines", "rounds"]) await fill(target, source, name, inTurn);
+/** What pages open on: the rounds, with their answers, and the own lines. @param {Database} target @param {Database} source */
+async function bringRounds(target, source) {
+  for (const name of ["lines", "rounds"]) await fill(target, source, name);
   const rounds = new Set((await source.getAll("rounds")).map(({ round }) => round));
-  for (const round of rounds) await fill(target, source, "answers", inTurn, IDBKeyRange.bound([round], [round, []]));
+  for (const round of rounds) await fill(target, source, "answers", IDBKeyRange.bound([round], [round, []]));
 }
 
-/** Whatever a database has fewer of than another. @param {Database} target @param {Database} source @param {Turn} inTurn @param {() => Promise<void>} pause */
-async function bring(target, source, inTurn, pause) {
+/** Whatever a database has fewer of than another. @param {Database} target @param {Database} source @param {() => Promise<void>} pause */
+async function bring(target, source, pause) {
   for (const name of source.objectStoreNames) {
     const [here = 0, there = 0] = await patiently(Promise.all([target.count(name), source.count(name)]));
-    if (here < there) await fill(target, source, name, inTurn, null, pause);
+    if (here < there) await fill(target, source, name, null, pause);
   }
 }
 
@@ -133,11 +131,10 @@ async function bring(target, source, inTurn, pause) {
  * @param {Database} target
  * @param {Database} source
  * @param {string} name of a store in both
- * @param {Turn} inTurn
  * @param {IDBKeyRange | null} [within] null for all of it
  * @param {() => Promise<unknown>} [pause] what is waited for in between
  */
-async function fill(target, source, name, inTurn, within = null, pause = async () => {}) {
+async function fill(target, source, name, within = null, pause = async () => {}) {
   for (let range = within; ; ) {
     const { store } = source.transaction(name);
     const [keys, found] = await patiently(Promise.all([store.getAllKeys(range, BATCH), store.getAll(range, BATCH)]));
@@ -163,7 +160,7 @@ async function fill(target, source, name, inTurn, within = null, pause = async (
  * @returns {Promise<T>} what came of it in the store
  */
 export function inBoth(store, change) {
-  return store.inTurn(async () => {
+  return inTurn(async () => {
     const made = await change(store.main);
     const copy = store.behind ? null : await store.copy.catch(() => null);
     if (copy) await change(copy, made).catch(() => (store.behind = true));
